@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: MIT */
+/* The four register tables of one simulated drive: which addresses exist, what they hold, what a reader is shown. */
+#ifndef ASLEFT_SIM_MEMORY_H
+#define ASLEFT_SIM_MEMORY_H
+
+#include "types/map.h"
+
+#include <modbus/modbus.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum { TABLES = 4 };
+
+/* One table, from its first address that exists to its last. A coil or discrete input holds 0 or 1. */
+struct memory_table {
+    uint16_t first;
+    size_t count; /* 0: the drive has no such table */
+    uint16_t *stored;
+    bool *exists;
+};
+
+struct memory {
+    struct memory_table tables[TABLES]; /* by enum table */
+    modbus_mapping_t *shown;            /* what libmodbus replies from: filled by memory_show */
+};
+
+/* Exactly the addresses of the map's parameters exist (what it closes has none, files/ sees to that); all hold 0. */
+void memory_init(struct memory *memory, const struct map *map);
+void memory_free(struct memory *memory);
+
+/* Do all `count` addresses exist? */
+bool memory_has(const struct memory *memory, struct address address, size_t count);
+
+/* The stored words at an address that exists. */
+uint16_t *memory_at(const struct memory *memory, struct address address);
+
+/* Copies `count` words, which all exist, to where libmodbus replies from. */
+void memory_show(struct memory *memory, struct address address, const uint16_t *words, size_t count);
+
+#endif

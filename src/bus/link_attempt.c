@@ -1,0 +1,317 @@
+/* SPDX-License-Identifier: MIT */
+/* One request's way: connect, let the line rest, send, wait for the answer, and again where there was none. */
+#include "bus/link_internal.h"
+
+enum {
+    CONNECT_WITHIN_US = 3000000,
+    MARGIN_US = 20000,           /* for the adapter and the system; measured: adapters hold bytes up to 16 ms */
+    DISTURBED_SILENCE_US = 5000, /* after junk or a missing reply */
+    LINE_BUSY_US = 1000000,      /* a line that is not silent for that long is given up */
+    BUSY_PAUSE_US = 50000,       /* the first one; each further one is twice as long */
+    BUSY_TRIES = 3,
+};
+
+static int64_t later(int64_t a, int64_t b)
+{
+    return a > b ? a : b;
+}
+
+int64_t link_rest_until_us(const struct link *link)
+{
+    int64_t silence_us = link->timing.silence_us;
+    if (link->timing.serial && link->disturbed)
+        silence_us = later(silence_us, DISTURBED_SILENCE_US);
+    return later(link->not_before_us, link->last_byte_us + silence_us + link->sent.rest_between_us);
+}
+
+void link_hang_up(struct link *link)
+{
+    watch_descriptor(link->watch, -1, false);
+    link->transport.disconnect(link->transport.user);
+    link->open = false;
+}
+
+static void finish_with(struct link *link, enum symptom_kind kind)
+{
+    const struct reply reply = {.symptom = {.kind = kind}};
+    link_finish(link, &reply);
+}
+
+/* Starts an attempt at the head's request, or at the barrier before it. */
+static void start(struct link *link)
+{
+    link_choose(link);
+    link->heard = (struct heard){0};
+    int64_t now_us = loop_now_us(link->loop);
+    if (link->open) {
+        link->state = LINK_RESTING;
+        link->deadline_us = later(now_us, link_rest_until_us(link)) + LINE_BUSY_US;
+    } else {
+        link->state = LINK_CONNECTING;
+        link->deadline_us = now_us + CONNECT_WITHIN_US;
+    }
+}
+
+static void start_again_or_finish(struct link *link, enum symptom_kind kind)
+{
+    link->disturbed = true;
+    unsigned *tries = link->barrier ? &link->barrier_tries : &link->tries;
+    if ((*tries)++ < link->head->request.retries)
+        start(link);
+    else
+        finish_with(link, kind);
+}
+
+static enum symptom_kind symptom_of(const struct heard *heard)
+{
+    if (heard->junk > 0)
+        return SYMPTOM_CORRUPT;
+    if (heard->foreign == 0)
+        return SYMPTOM_NO_REPLY;
+    return heard->foreign == heard->other_unit ? SYMPTOM_OTHER_UNIT : SYMPTOM_CORRUPT;
+}
+
+/* A TCP peer may still send what is late on this connection: a new one has no past. */
+static void fail(struct link *link, enum symptom_kind kind)
+{
+    link_give_up_looking(link);
+    if (!link->timing.serial && link->open)
+        link_hang_up(link);
+    start_again_or_finish(link, kind);
+}
+
+static void time_out(struct link *link)
+{
+    link->traffic.timeouts++;
+    link_give_up_looking(link);
+    fail(link, symptom_of(&link->heard));
+}
+
+/* ---- connecting ---- */
+
+static bool connecting(struct link *link)
+{
+    watch_descriptor(link->watch, -1, false); /* it may become another one */
+    switch (link->transport.connect(link->transport.user)) {
+    case CONTACT_OPEN:
+        link->open = link->ever_open = true;
+        link->in_length = 0;
+        link->last_byte_us = loop_now_us(link->loop);
+        link->state = LINK_RESTING;
+        link->deadline_us = later(link->last_byte_us, link_rest_until_us(link)) + LINE_BUSY_US;
+        return true;
+    case CONTACT_PENDING:
+        if (loop_now_us(link->loop) < link->deadline_us)
+            return false;
+        link_hang_up(link);
+        finish_with(link, SYMPTOM_UNREACHABLE);
+        return false;
+    case CONTACT_REFUSED:
+        finish_with(link, SYMPTOM_REFUSED);
+        return false;
+    case CONTACT_UNREACHABLE:
+        finish_with(link, SYMPTOM_UNREACHABLE);
+        return false;
+    case CONTACT_CLOSED:
+        finish_with(link, SYMPTOM_CLOSED);
+        return false;
+    }
+    return false;
+}
+
+/* ---- sending ---- */
+
+/* Of the request and its reply: unit, function, byte count, values, CRC. */
+static int64_t wire_us(const struct link *link)
+{
+    size_t reply_bytes = 3 + read_reply_bytes(link->sent.function, link->sent.count) + 2;
+    return timing_wire_us(&link->timing, link->out_length + reply_bytes);
+}
+
+static int64_t allowed_us(struct link *link)
+{
+    return wire_us(link) + later(link->sent.answers_within_us, link_unit(link, link->sent.unit)->learned_us) +
+           MARGIN_US;
+}
+
+static bool resting(struct link *link)
+{
+    int64_t now_us = loop_now_us(link->loop);
+    if (!link->timing.serial || now_us >= link_rest_until_us(link))
+        link_discard(link); /* finding something may lengthen the rest, or end the connection */
+    if (!link->open)
+        return true;
+    if (now_us < link_rest_until_us(link)) {
+        if (now_us < link->deadline_us)
+            return false;
+        fail(link, SYMPTOM_CORRUPT);
+        return link->state != LINK_IDLE;
+    }
+    if (!pdu_read(&link->asked.pdu, link->sent.function, link->sent.address, link->sent.count)) {
+        finish_with(link, SYMPTOM_NO_REPLY); /* link_submit's contract is broken: nothing of it reaches the wire */
+        return false;
+    }
+    if (link->wait_out)
+        unanswered_forget_unit(&link->unanswered, link->sent.unit);
+    link->asked.unit = link->sent.unit;
+    link->asked.transaction++;
+    link->out_length = link->timing.serial
+                           ? rtu_build(link->out, link->asked.unit, &link->asked.pdu)
+                           : tcp_build(link->out, link->asked.transaction, link->asked.unit, &link->asked.pdu);
+    link->out_done = 0;
+    link->heard = (struct heard){0};
+    link->disturbed = false;
+    link->started_us = now_us;
+    link->deadline_us = now_us + allowed_us(link);
+    link->traffic.requests++;
+    if (link->barrier ? link->barrier_tries > 0 : link->tries + link->busy_tries > 0)
+        link->traffic.retries++;
+    const struct unanswered_read read = {.unit = link->sent.unit,
+                                         .function = link->sent.function,
+                                         .address = link->sent.address,
+                                         .count = link->sent.count,
+                                         .sent_us = now_us};
+    unanswered_add(&link->unanswered, &read);
+    link->state = LINK_SENDING;
+    return true;
+}
+
+static bool sending(struct link *link)
+{
+    ssize_t written =
+        link->transport.write(link->transport.user, link->out + link->out_done, link->out_length - link->out_done);
+    if (written < 0) {
+        link_hang_up(link);
+        return true;
+    }
+    link->out_done += (size_t)written;
+    if (link->out_done == link->out_length) {
+        link->last_byte_us = loop_now_us(link->loop) + timing_wire_us(&link->timing, link->out_length);
+        link->state = LINK_WAITING;
+        return true;
+    }
+    if (loop_now_us(link->loop) < link->deadline_us)
+        return false;
+    time_out(link);
+    return link->state != LINK_IDLE;
+}
+
+/* ---- the answer ---- */
+
+static void remember_good(struct link *link, struct unit_record *unit)
+{
+    if (link->sent.count >= unit->good.count)
+        unit->good = (struct unanswered_read){.unit = link->sent.unit,
+                                              .function = link->sent.function,
+                                              .address = link->sent.address,
+                                              .count = link->sent.count};
+}
+
+static void take_reply(struct link *link, const struct scan *scan)
+{
+    uint16_t words[READ_BITS];
+    reply_words(scan->pdu, link->sent.function, link->sent.count, words);
+    link_drop(link, scan->used);
+    if (!link->timing.serial)
+        link_discard(link); /* a stream that goes on with nonsense is ended before the next request */
+    unanswered_settle(&link->unanswered, link->sent.unit, link->sent.function, link->sent.count);
+    remember_good(link, link_unit(link, link->sent.unit));
+    link_learn(link, link->sent.unit, 2 * (loop_now_us(link->loop) - link->started_us - wire_us(link)));
+    if (link->barrier) {
+        link->barrier_tries = 0;
+        start(link);
+        return;
+    }
+    const struct reply reply = {.words = words, .count = link->sent.count};
+    link_finish(link, &reply);
+}
+
+static bool is_busy(uint8_t exception)
+{
+    return exception == 0x05 || exception == 0x06;
+}
+
+/* The gateway has given up, its drive perhaps has not: the drive's reply may still come, under a later transaction. */
+static bool is_gateways_own(uint8_t exception)
+{
+    return exception == 0x0a || exception == 0x0b;
+}
+
+/* True where the answer is still to be waited for. */
+static bool take_exception(struct link *link, const struct scan *scan)
+{
+    uint8_t exception = scan->pdu[1];
+    link_drop(link, scan->used);
+    link->traffic.exceptions++;
+    if (link->barrier)
+        return true; /* it has no length, so it proves nothing */
+    if (!is_gateways_own(exception))
+        unanswered_settle_exception(&link->unanswered, link->sent.unit, link->sent.function);
+    if (is_busy(exception) && link->busy_tries < BUSY_TRIES) {
+        link->not_before_us = loop_now_us(link->loop) + ((int64_t)BUSY_PAUSE_US << link->busy_tries);
+        link->busy_tries++;
+        start(link);
+        return false;
+    }
+    const struct reply reply = {.symptom = {.kind = SYMPTOM_EXCEPTION, .exception = exception}};
+    link_finish(link, &reply);
+    return false;
+}
+
+static bool waiting(struct link *link)
+{
+    struct scan scan = link_look(link);
+    switch (scan.found) {
+    case FOUND_REPLY:
+        take_reply(link, &scan);
+        return link->state != LINK_IDLE;
+    case FOUND_EXCEPTION:
+        return take_exception(link, &scan) || link->state != LINK_IDLE;
+    case FOUND_BROKEN:
+        link->in_length = 0;
+        fail(link, SYMPTOM_CORRUPT);
+        return link->state != LINK_IDLE;
+    case FOUND_NOTHING:
+        break;
+    }
+    if (!link->open) {
+        fail(link, SYMPTOM_CLOSED);
+    } else if (link->heard.spoiled) {
+        fail(link, SYMPTOM_CORRUPT);
+    } else if (loop_now_us(link->loop) >= link->deadline_us) {
+        time_out(link);
+    } else {
+        return false;
+    }
+    return link->state != LINK_IDLE;
+}
+
+bool link_advance(struct link *link)
+{
+    switch (link->state) {
+    case LINK_IDLE:
+        if (link->head == NULL) {
+            if (loop_now_us(link->loop) >= link_rest_until_us(link))
+                link_discard(link);
+            return false;
+        }
+        link->tries = link->barrier_tries = link->busy_tries = 0;
+        start(link);
+        return true;
+    case LINK_CONNECTING:
+        return connecting(link);
+    case LINK_RESTING:
+        if (link->open)
+            return resting(link);
+        fail(link, SYMPTOM_CLOSED);
+        return link->state != LINK_IDLE;
+    case LINK_SENDING:
+        if (link->open)
+            return sending(link);
+        fail(link, SYMPTOM_CLOSED);
+        return link->state != LINK_IDLE;
+    case LINK_WAITING:
+        return waiting(link);
+    }
+    return false;
+}

@@ -1,0 +1,107 @@
+/* SPDX-License-Identifier: MIT */
+/* A link from inside: what the files link_*.c share. */
+#ifndef ASLEFT_BUS_LINK_INTERNAL_H
+#define ASLEFT_BUS_LINK_INTERNAL_H
+
+#include "bus/frame.h"
+#include "bus/link.h"
+#include "bus/unanswered.h"
+
+enum {
+    RECEIVE_BYTES = 1024, /* several frames: the reply, and what stands before and behind it */
+};
+
+enum link_state {
+    LINK_IDLE,
+    LINK_CONNECTING,
+    LINK_RESTING, /* until the line has been silent long enough to send */
+    LINK_SENDING,
+    LINK_WAITING, /* for the reply */
+};
+
+struct job {
+    struct request request;
+    link_done done;
+    void *user;
+    struct job *next;
+};
+
+/* What a link knows about a unit. */
+struct unit_record {
+    uint8_t unit;
+    int64_t learned_us;          /* the turnaround to allow for */
+    struct unanswered_read good; /* the longest read that it answered; count 0: none yet */
+};
+
+/* What came while an attempt waited for its reply. */
+struct heard {
+    unsigned foreign, other_unit, junk;
+    bool spoiled;
+};
+
+struct link {
+    struct loop *loop;
+    struct watch *watch;
+    struct transport transport;
+    struct timing timing;
+    struct traffic traffic;
+    struct job *head, *tail;
+
+    enum link_state state;
+    bool open, ever_open;
+    bool stepping, doomed; /* freed from a callback: goes when the step ends */
+
+    /* the attempt */
+    struct request sent; /* the head's request, or the barrier before it */
+    bool barrier;
+    struct asked asked;
+    uint8_t out[TCP_BYTES];
+    size_t out_length, out_done;
+    int64_t started_us;
+    int64_t deadline_us; /* of connecting, resting or waiting, by state */
+    unsigned tries, barrier_tries, busy_tries;
+    struct heard heard;
+
+    /* the line */
+    uint8_t in[RECEIVE_BYTES];
+    size_t in_length;
+    int64_t last_byte_us;  /* in or out */
+    int64_t not_before_us; /* the next request */
+    bool disturbed;        /* something went wrong: let the line fall silent first */
+    bool wait_out;         /* no barrier is possible: unanswered reads of this unit are over after the rest */
+
+    /* the units */
+    struct unanswered unanswered;
+    struct unit_record *units; /* owned */
+    size_t unit_count;
+};
+
+struct unit_record *link_unit(struct link *link, uint8_t unit);
+
+/* link_receive.c: takes in the bytes that are there. False: the other end has closed. */
+bool link_hear(struct link *link);
+/* Nothing in the buffer is wanted: counts the frames and the junk in it, and empties it of them. */
+void link_discard(struct link *link);
+/* Looks for the reply to the attempt. The scan's pdu points into link->in. Counts what else there is. */
+struct scan link_look(struct link *link);
+/* What came so far has no reply in it, and none is waited for any longer: counts it in `heard` and traffic. */
+void link_give_up_looking(struct link *link);
+/* Allows the unit that much turnaround from now on, if it is more than before. */
+void link_learn(struct link *link, uint8_t unit, int64_t turnaround_us);
+/* Drops the bytes at the front of the buffer. */
+void link_drop(struct link *link, size_t bytes);
+
+/* link_attempt.c: moves the state machine on by one step. False: nothing to do before something happens. */
+bool link_advance(struct link *link);
+/* When the line will have been silent long enough to send. */
+int64_t link_rest_until_us(const struct link *link);
+/* Disconnects; what was received stays to be looked at. */
+void link_hang_up(struct link *link);
+
+/* link.c: answers the job at the head of the queue. */
+void link_finish(struct link *link, const struct reply *reply);
+
+/* link_barrier.c: chooses what to send for the job at the head: its request, or a barrier before it. */
+void link_choose(struct link *link);
+
+#endif

@@ -1,0 +1,237 @@
+/* SPDX-License-Identifier: MIT */
+/* A serial port as a link's transport: libmodbus opens, configures and restores it; the bytes are ours. */
+#include "bus/serial.h"
+
+#include "types/memory.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <grp.h>
+#include <modbus.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/file.h>
+#include <sys/ioctl.h>
+#include <sys/stat.h>
+#include <sys/sysmacros.h>
+#include <termios.h>
+#include <unistd.h>
+
+enum { PTY_MAJOR_FIRST = 136, PTY_MAJOR_LAST = 143 }; /* Linux's list of device numbers: Unix98 pseudo-terminals */
+
+struct serial {
+    struct line line;
+    int lock;         /* a descriptor of our own that holds the lock; -1: closed */
+    modbus_t *modbus; /* NULL: closed */
+    int port;         /* libmodbus's descriptor */
+};
+
+/* What libmodbus 3.1.6 sets, measured; it takes any other speed for 9600 without a word, 2000000 included. */
+static const unsigned speeds[] = {110,     300,     600,     1200,    2400,    4800,    9600,   19200,
+                                  38400,   57600,   115200,  230400,  460800,  500000,  576000, 921600,
+                                  1000000, 1152000, 1500000, 2500000, 3000000, 3500000, 4000000};
+
+static bool speed_known(unsigned baud)
+{
+    for (size_t i = 0; i < sizeof speeds / sizeof speeds[0]; i++)
+        if (speeds[i] == baud)
+            return true;
+    return false;
+}
+
+static bool refuse_permission(const char *path, struct error *error)
+{
+    struct stat status;
+    struct group group, *found = NULL;
+    char text[1024];
+    if (stat(path, &status) != 0 || getgrgid_r(status.st_gid, &group, text, sizeof text, &found) != 0 || found == NULL)
+        return error_set(error, ERROR_CONTACT, "no permission to use serial port \"%s\"; ask who runs this machine",
+                         path);
+    return error_set(error, ERROR_CONTACT,
+                     "no permission to use serial port \"%s\", which belongs to group \"%s\"; become a member "
+                     "(sudo usermod -aG %s \"$USER\") and log in again",
+                     path, found->gr_name, found->gr_name);
+}
+
+static bool refuse_busy(const char *path, struct error *error)
+{
+    return error_set(error, ERROR_BUSY,
+                     "serial port \"%s\" is in use by another program; end that one first (fuser \"%s\" shows it)",
+                     path, path);
+}
+
+/* Says why the port cannot be opened, from errno. */
+static bool refuse(const char *path, int reason, struct error *error)
+{
+    switch (reason) {
+    case EACCES:
+    case EPERM:
+        return refuse_permission(path, error);
+    case EBUSY:
+        return refuse_busy(path, error);
+    case ENOENT:
+    case ENODEV:
+    case ENXIO:
+        return error_set(error, ERROR_CONTACT,
+                         "no serial port \"%s\"; is the adapter plugged in? ls /dev/serial/by-id shows those that are",
+                         path);
+    case ENOTTY:
+    case EISDIR:
+        return error_set(error, ERROR_CONTACT, "\"%s\" is not a serial port", path);
+    default:
+        return error_set(error, ERROR_CONTACT, "serial port \"%s\" does not open: %s", path, strerror(reason));
+    }
+}
+
+/* The kernel drops the parity of a pseudo-terminal, and glibc then reports EINVAL, depending on what else was changed.
+ */
+static bool is_pty(int descriptor)
+{
+    struct stat status;
+    return fstat(descriptor, &status) == 0 && S_ISCHR(status.st_mode) && major(status.st_rdev) >= PTY_MAJOR_FIRST &&
+           major(status.st_rdev) <= PTY_MAJOR_LAST;
+}
+
+static char parity_letter(enum parity parity)
+{
+    switch (parity) {
+    case PARITY_NONE:
+        return 'N';
+    case PARITY_EVEN:
+        return 'E';
+    case PARITY_ODD:
+        return 'O';
+    }
+    return 'N';
+}
+
+/* libmodbus leaves reads that return 0 both for "nothing yet" and for "unplugged": ask for at least one byte, so that
+ * the former becomes EAGAIN. */
+static bool tell_silence_from_end(int port)
+{
+    struct termios settings;
+    if (tcgetattr(port, &settings) != 0)
+        return false;
+    settings.c_cc[VMIN] = 1;
+    settings.c_cc[VTIME] = 0;
+    return tcsetattr(port, TCSANOW, &settings) == 0;
+}
+
+static void serial_disconnect(void *user)
+{
+    struct serial *serial = user;
+    if (serial->modbus != NULL) {
+        (void)ioctl(serial->port, TIOCNXCL);
+        modbus_close(serial->modbus); /* restores the settings */
+        modbus_free(serial->modbus);
+        serial->modbus = NULL;
+        serial->port = -1;
+    }
+    if (serial->lock >= 0)
+        (void)close(serial->lock);
+    serial->lock = -1;
+}
+
+/* 0 or errno. */
+static int configure(struct serial *serial)
+{
+    const struct line *line = &serial->line;
+    char parity = parity_letter(is_pty(serial->lock) ? PARITY_NONE : line->parity);
+    serial->modbus = modbus_new_rtu(line->serial, (int)line->baud, parity, 8, (int)line->stop_bits);
+    if (serial->modbus == NULL)
+        return errno;
+    if (modbus_connect(serial->modbus) != 0) {
+        int reason = errno;
+        modbus_free(serial->modbus);
+        serial->modbus = NULL;
+        return reason;
+    }
+    serial->port = modbus_get_socket(serial->modbus);
+    if (!tell_silence_from_end(serial->port) || ioctl(serial->port, TIOCEXCL) != 0)
+        return errno;
+    (void)tcflush(serial->port, TCIFLUSH);
+    return 0;
+}
+
+/* 0 or errno; EBUSY where another program holds the port. */
+static int open_port(struct serial *serial)
+{
+    /* Locked before it is configured: a port in use must not be disturbed. */
+    serial->lock = open(serial->line.serial, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
+    if (serial->lock < 0)
+        return errno;
+    int reason = 0;
+    if (!isatty(serial->lock))
+        reason = ENOTTY;
+    else if (flock(serial->lock, LOCK_EX | LOCK_NB) != 0)
+        reason = errno == EWOULDBLOCK ? EBUSY : errno;
+    else
+        reason = configure(serial);
+    if (reason != 0)
+        serial_disconnect(serial);
+    return reason;
+}
+
+static enum contact serial_connect(void *user)
+{
+    struct serial *serial = user;
+    if (serial->modbus != NULL)
+        return CONTACT_OPEN;
+    return open_port(serial) == 0 ? CONTACT_OPEN : CONTACT_CLOSED;
+}
+
+static ssize_t serial_read(void *user, uint8_t *bytes, size_t size)
+{
+    const struct serial *serial = user;
+    ssize_t got = read(serial->port, bytes, size);
+    if (got > 0)
+        return got;
+    return got < 0 && (errno == EAGAIN || errno == EINTR) ? 0 : -1;
+}
+
+static ssize_t serial_write(void *user, const uint8_t *bytes, size_t size)
+{
+    const struct serial *serial = user;
+    ssize_t written = write(serial->port, bytes, size);
+    if (written >= 0)
+        return written;
+    return errno == EAGAIN || errno == EINTR ? 0 : -1;
+}
+
+static int serial_descriptor(void *user)
+{
+    return ((const struct serial *)user)->port;
+}
+
+static void serial_close(void *user)
+{
+    struct serial *serial = user;
+    serial_disconnect(serial);
+    line_free(&serial->line);
+    free(serial);
+}
+
+bool serial_open(const struct line *line, struct transport *transport, struct error *error)
+{
+    if (!speed_known(line->baud))
+        return error_set(error, ERROR_CONTACT,
+                         "serial port \"%s\": %u baud is not a speed that can be set here; 1200, 2400, 4800, 9600, "
+                         "19200, 38400, 57600 and 115200 are usual",
+                         line->serial, line->baud);
+    struct serial *serial = memory_new(1, sizeof *serial);
+    serial->line = line_copy(line);
+    serial->lock = serial->port = -1;
+    int reason = open_port(serial);
+    if (reason != 0) {
+        serial_close(serial);
+        return refuse(line->serial, reason, error);
+    }
+    *transport = (struct transport){.connect = serial_connect,
+                                    .disconnect = serial_disconnect,
+                                    .read = serial_read,
+                                    .write = serial_write,
+                                    .descriptor = serial_descriptor,
+                                    .close = serial_close,
+                                    .user = serial};
+    return true;
+}

@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: MIT */
+/* What a link sends and receives its bytes through: a serial port, a TCP connection, or a line in a test's memory. */
+#ifndef ASLEFT_BUS_TRANSPORT_H
+#define ASLEFT_BUS_TRANSPORT_H
+
+#include <stddef.h>
+#include <stdint.h>
+#include <sys/types.h>
+
+enum contact {
+    CONTACT_OPEN,
+    CONTACT_PENDING,     /* call connect again when the descriptor is writable, or may have changed */
+    CONTACT_REFUSED,     /* the other end is there and does not want us */
+    CONTACT_UNREACHABLE, /* no way to the other end */
+    CONTACT_CLOSED,      /* the port is gone */
+};
+
+/* None of these blocks. `user` is the transport's own. */
+struct transport {
+    /* Begins to connect, or goes on with it; CONTACT_OPEN where it is open. After a failure or disconnect it begins
+     * anew. */
+    enum contact (*connect)(void *user);
+    void (*disconnect)(void *user);
+    /* Bytes taken; 0: none now; -1: closed or broken, disconnect is to follow. */
+    ssize_t (*read)(void *user, uint8_t *bytes, size_t size);
+    ssize_t (*write)(void *user, const uint8_t *bytes, size_t size);
+    int (*descriptor)(void *user); /* to wait on; -1: none */
+    void (*close)(void *user);     /* disconnects and frees `user` */
+    void *user;
+};
+
+#endif

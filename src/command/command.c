@@ -1,0 +1,146 @@
+/* SPDX-License-Identifier: MIT */
+/* The table of commands, help, and the program's version. */
+#include "command/command.h"
+
+#include "command/commands.h"
+#include "command/output.h"
+#include "command/trouble.h"
+#include "types/nearest.h"
+
+#include <locale.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct command_row {
+    const char *name;
+    const char *operands;
+    size_t least_operands;
+    unsigned groups;
+    int (*run)(const struct options *options);
+    const char *summary;
+    const char *more;
+};
+
+static const struct command_row commands[] = {
+    {"proofread", "FILE...", 1, OPTIONS_RESULT, command_proofread, "check maps, sheets and plants without a drive",
+     "Lists every error of each file with its line and column, what contradicts itself\n"
+     "on a sheet's nameplate, and what a map leaves open. A plant's sheets are checked\n"
+     "along.\n"
+     "Exit status: 0 usable, 1 a sheet is implausible, 65 a file cannot be used.\n"},
+    {"setpoints", "SHEET...", 1, OPTIONS_RESULT, command_setpoints, "what nameplate and job ask of the drive",
+     "Computes what the nameplate and the job ask of the drive, without the drive:\n"
+     "each setpoint, the band it may lie in, and where it comes from.\n"
+     "Exit status: 0, 1 the sheet is implausible, 65 a file cannot be used.\n"},
+    {"read", "SHEET [PARAMETER...]", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_PASSES, command_read,
+     "the drive's values now",
+     "Reads all parameters of the map, or those that are named, and changes nothing.\n"
+     "Exit status: 0 all read, 2 not all, 65 a file cannot be used, 69 no contact,\n"
+     "75 the line is in use.\n"},
+    {"verify", "SHEET...", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_QUIET, command_verify,
+     "compare the drive with its setpoints",
+     "Reads the drive, compares it with what the nameplate and the job ask for, and\n"
+     "changes nothing. What differs is read twice before it is reported.\n"
+     "Exit status: 0 agrees, 1 differs, 2 not everything could be read or nothing was\n"
+     "compared, 65 a file cannot be used, 69 no contact, 74 the result could not be\n"
+     "written, 75 the line is in use.\n"},
+};
+enum { COMMANDS = sizeof commands / sizeof *commands };
+
+static const struct command_row *find_command(const char *name)
+{
+    for (size_t i = 0; i < COMMANDS; i++)
+        if (strcmp(commands[i].name, name) == 0)
+            return &commands[i];
+    return NULL;
+}
+
+static void print_help(void)
+{
+    (void)fputs("usage: asleft COMMAND [OPTION...] FILE...\n\n"
+                "Proves that a variable-frequency drive agrees with the motor bolted to it.\n\n",
+                stdout);
+    for (size_t i = 0; i < COMMANDS; i++)
+        (void)printf("  %-10s %-21s %s\n", commands[i].name, commands[i].operands, commands[i].summary);
+    (void)fputs("\nasleft COMMAND --help tells more; asleft --version tells which one this is.\n"
+                "A drive that can be read is not isolated: before touching wires follow the\n"
+                "lock-out rules of your site, wait as the drive's label says, and measure.\n",
+                stdout);
+}
+
+static void print_command_help(const struct command_row *command)
+{
+    char *options = options_help(command->groups);
+    (void)printf("usage: asleft %s [OPTION...] %s\n\n%s\n%s", command->name, command->operands, command->more, options);
+    free(options);
+}
+
+static int wrong_use(const char *before, const char *word, const char *after)
+{
+    struct error error = {0};
+    error_set(&error, ERROR_USE, "%s%s%s", before, word, after);
+    return (int)trouble(&error);
+}
+
+static int unknown_command(const char *name)
+{
+    const char *names[COMMANDS];
+    for (size_t i = 0; i < COMMANDS; i++)
+        names[i] = commands[i].name;
+    const char *near = nearest(name, names, COMMANDS);
+    struct error error = {0};
+    if (near != NULL)
+        error_set(&error, ERROR_USE, "no command '%s'; did you mean %s", name, near);
+    else
+        error_set(&error, ERROR_USE, "no command '%s'; asleft --help lists them", name);
+    return (int)trouble(&error);
+}
+
+/* Help and version go to standard output, and are a result like others. */
+static int told(void)
+{
+    if (fflush(stdout) == 0 && ferror(stdout) == 0)
+        return STATUS_AGREES;
+    struct error error = {0};
+    error_set(&error, ERROR_OUTPUT, "standard output could not be written");
+    return (int)trouble(&error);
+}
+
+static int run_command(const struct command_row *command, const struct options *options)
+{
+    if (options->help) {
+        print_command_help(command);
+        return told();
+    }
+    if (options->operand_count < command->least_operands)
+        return wrong_use("a file is missing; asleft ", command->name, " --help tells which");
+    return command->run(options);
+}
+
+int command_main(int count, char **arguments)
+{
+    (void)setlocale(LC_CTYPE, ""); /* and no more: numbers have a decimal point everywhere */
+    if (count < 2)
+        return wrong_use("a command is missing; asleft --help lists them", "", "");
+    if (strcmp(arguments[1], "--help") == 0) {
+        print_help();
+        return told();
+    }
+    if (strcmp(arguments[1], "--version") == 0) {
+        (void)puts("asleft " ASLEFT_VERSION);
+        return told();
+    }
+    if (arguments[1][0] == '-')
+        return wrong_use("no option '", arguments[1], "' before a command; asleft --help lists the commands");
+
+    const struct command_row *command = find_command(arguments[1]);
+    if (command == NULL)
+        return unknown_command(arguments[1]);
+    struct options options;
+    struct error error = {0};
+    int status = options_read(count - 2, arguments + 2, command->groups, &options, &error)
+                     ? run_command(command, &options)
+                     : (int)trouble(&error);
+    options_free(&options);
+    return status;
+}

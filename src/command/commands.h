@@ -1,0 +1,13 @@
+/* SPDX-License-Identifier: MIT */
+/* What each command offers to the table of commands: its options are read, and it returns the exit status. */
+#ifndef ASLEFT_COMMAND_COMMANDS_H
+#define ASLEFT_COMMAND_COMMANDS_H
+
+#include "command/options.h"
+
+int command_proofread(const struct options *options);
+int command_setpoints(const struct options *options);
+int command_read(const struct options *options);
+int command_verify(const struct options *options);
+
+#endif

@@ -1,0 +1,308 @@
+/* SPDX-License-Identifier: MIT */
+/* Options of the commands: spelled in full, read by one table. */
+#include "command/options.h"
+
+#include "motor/quantity.h"
+#include "types/memory.h"
+#include "types/nearest.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef bool (*option_reader)(struct options *options, const char *value, struct error *error);
+
+struct option_row {
+    const char *name;
+    const char *value; /* what it takes, for the help; NULL: nothing */
+    unsigned group;
+    option_reader read;
+    const char *help;
+};
+
+static bool whole_number(const char *value, double least, double most, unsigned *number)
+{
+    double parsed, rounding;
+    if (!number_parse(value, false, &parsed, &rounding, NULL) || parsed != floor(parsed) || parsed < least ||
+        parsed > most)
+        return false;
+    *number = (unsigned)parsed;
+    return true;
+}
+
+static bool read_format(struct options *options, const char *value, struct error *error)
+{
+    options->format = sink_format_find(value);
+    if (options->format != NULL)
+        return true;
+    return error_set(error, ERROR_USE, "--format '%s': one of " SINK_FORMATS " is due", value);
+}
+
+static bool read_output(struct options *options, const char *value, struct error *error)
+{
+    options->output = value;
+    return value[0] != '\0' || error_set(error, ERROR_USE, "--output '': a file's name is due");
+}
+
+static bool read_color(struct options *options, const char *value, struct error *error)
+{
+    static const char *const words[] = {[COLOR_AUTO] = "auto", [COLOR_ALWAYS] = "always", [COLOR_NEVER] = "never"};
+    for (enum color color = COLOR_AUTO; color <= COLOR_NEVER; color++)
+        if (strcmp(value, words[color]) == 0) {
+            options->color = color;
+            return true;
+        }
+    return error_set(error, ERROR_USE, "--color '%s': auto, always or never is due", value);
+}
+
+static bool read_quiet(struct options *options, const char *value, struct error *error)
+{
+    (void)value;
+    (void)error;
+    options->quiet = true;
+    return true;
+}
+
+static bool read_help(struct options *options, const char *value, struct error *error)
+{
+    (void)value;
+    (void)error;
+    options->help = true;
+    return true;
+}
+
+/* "1s" as well as "1 s": on a command line a space costs quotes. */
+static bool read_every(struct options *options, const char *value, struct error *error)
+{
+    size_t digits = strspn(value, "0123456789.");
+    char *spaced = text_format("%.*s %s", (int)digits, value, value + digits + strspn(value + digits, " "));
+    struct quantity quantity;
+    bool read = quantity_parse(spaced, DIMENSION_TIME, &quantity, NULL);
+    free(spaced);
+    options->every_s = read ? quantity_base(&quantity) : 0;
+    if (read && options->every_s >= 0.01 && options->every_s <= 86400)
+        return true;
+    return error_set(error, ERROR_USE, "--every '%s': a time from 10 ms to 24 h is due, such as 1s", value);
+}
+
+static bool read_passes(struct options *options, const char *value, struct error *error)
+{
+    return whole_number(value, 1, 1e9, &options->passes) ||
+           error_set(error, ERROR_USE, "--passes '%s': a whole number from 1 is due", value);
+}
+
+static bool read_serial(struct options *options, const char *value, struct error *error)
+{
+    options->line.serial = (char *)value;
+    return value[0] != '\0' || error_set(error, ERROR_USE, "--serial '': a port such as /dev/ttyUSB0 is due");
+}
+
+static bool read_host(struct options *options, const char *value, struct error *error)
+{
+    options->line.host = (char *)value;
+    return value[0] != '\0' || error_set(error, ERROR_USE, "--host '': a name or address is due");
+}
+
+static bool read_port(struct options *options, const char *value, struct error *error)
+{
+    options->port_given = true;
+    return whole_number(value, 1, 65535, &options->line.port) ||
+           error_set(error, ERROR_USE, "--port '%s': a number from 1 to 65535 is due", value);
+}
+
+static bool read_unit(struct options *options, const char *value, struct error *error)
+{
+    options->line.unit_given = true;
+    return whole_number(value, 0, 255, &options->line.unit) ||
+           error_set(error, ERROR_USE, "--unit '%s': 1 to 247 on a serial line, 0 to 255 on TCP is due", value);
+}
+
+static bool read_baud(struct options *options, const char *value, struct error *error)
+{
+    options->baud_given = true;
+    return whole_number(value, 1, 4e6, &options->line.baud) ||
+           error_set(error, ERROR_USE, "--baud '%s': a speed such as 9600 or 19200 is due", value);
+}
+
+static bool read_parity(struct options *options, const char *value, struct error *error)
+{
+    static const char *const words[] = {[PARITY_NONE] = "none", [PARITY_EVEN] = "even", [PARITY_ODD] = "odd"};
+    for (enum parity parity = PARITY_NONE; parity <= PARITY_ODD; parity++)
+        if (strcmp(value, words[parity]) == 0) {
+            options->line.parity = parity;
+            options->parity_given = true;
+            return true;
+        }
+    return error_set(error, ERROR_USE, "--parity '%s': none, even or odd is due", value);
+}
+
+static bool read_stop_bits(struct options *options, const char *value, struct error *error)
+{
+    options->stop_bits_given = true;
+    return whole_number(value, 1, 2, &options->line.stop_bits) ||
+           error_set(error, ERROR_USE, "--stop-bits '%s': 1 or 2 is due", value);
+}
+
+static const struct option_row rows[] = {
+    {"format", SINK_FORMATS, OPTIONS_RESULT, read_format, "how the result is written (text)"},
+    {"output", "FILE", OPTIONS_RESULT, read_output, "write the result there, whole or not at all"},
+    {"color", "auto|always|never", OPTIONS_RESULT, read_color, "colour of a text result (auto)"},
+    {"quiet", NULL, OPTIONS_QUIET, read_quiet, "nothing of drives that agree, one line of others"},
+    {"every", "TIME", OPTIONS_PASSES, read_every, "read again at this interval until interrupted"},
+    {"passes", "N", OPTIONS_PASSES, read_passes, "read N times"},
+    {"serial", "PORT", OPTIONS_LINE, read_serial, "serial port instead of the sheet's line"},
+    {"host", "HOST", OPTIONS_LINE, read_host, "Modbus TCP host instead of the sheet's line"},
+    {"port", "N", OPTIONS_LINE, read_port, "TCP port (502)"},
+    {"unit", "N", OPTIONS_LINE, read_unit, "unit number"},
+    {"baud", "N", OPTIONS_LINE, read_baud, "speed of the serial line"},
+    {"parity", "none|even|odd", OPTIONS_LINE, read_parity, "parity of the serial line"},
+    {"stop-bits", "1|2", OPTIONS_LINE, read_stop_bits, "stop bits of the serial line"},
+    {"help", NULL, ~0U, read_help, "this text"},
+};
+enum { ROWS = sizeof rows / sizeof *rows };
+
+static const struct option_row *find_row(const char *name, size_t length, unsigned groups)
+{
+    for (size_t i = 0; i < ROWS; i++)
+        if ((rows[i].group & groups) != 0 && strlen(rows[i].name) == length && strncmp(rows[i].name, name, length) == 0)
+            return &rows[i];
+    return NULL;
+}
+
+static bool unknown_option(const char *name, size_t length, unsigned groups, struct error *error)
+{
+    const char *names[ROWS];
+    size_t count = 0;
+    for (size_t i = 0; i < ROWS; i++)
+        if ((rows[i].group & groups) != 0)
+            names[count++] = rows[i].name;
+    char *given = text_format("%.*s", (int)length, name);
+    const char *near = nearest(given, names, count);
+    if (near != NULL)
+        error_set(error, ERROR_USE, "no option '--%s'; did you mean --%s", given, near);
+    else
+        error_set(error, ERROR_USE, "no option '--%s' here; options are spelled in full", given);
+    free(given);
+    return false;
+}
+
+/* Reads one option at arguments[*at], and moves `at` on where its value is the next argument. */
+static bool read_option(int count, char **arguments, int *at, unsigned groups, unsigned *seen, struct options *options,
+                        struct error *error)
+{
+    const char *name = arguments[*at] + 2;
+    size_t length = strcspn(name, "=");
+    const struct option_row *row = find_row(name, length, groups);
+    if (row == NULL)
+        return unknown_option(name, length, groups, error);
+    unsigned bit = 1U << (row - rows);
+    if ((*seen & bit) != 0)
+        return error_set(error, ERROR_USE, "--%s is given twice", row->name);
+    *seen |= bit;
+
+    const char *value = name[length] == '=' ? name + length + 1 : NULL;
+    if (row->value == NULL)
+        return value == NULL ? row->read(options, NULL, error)
+                             : error_set(error, ERROR_USE, "--%s takes no value", row->name);
+    if (value == NULL && *at + 1 < count)
+        value = arguments[++*at];
+    if (value == NULL)
+        return error_set(error, ERROR_USE, "--%s lacks its value: %s", row->name, row->value);
+    return row->read(options, value, error);
+}
+
+bool options_read(int count, char **arguments, unsigned groups, struct options *options, struct error *error)
+{
+    *options = (struct options){.format = sink_format_find("text")};
+    unsigned seen = 0;
+    bool only_operands = false;
+    for (int i = 0; i < count; i++) {
+        const char *argument = arguments[i];
+        if (only_operands || argument[0] != '-' || argument[1] == '\0') {
+            options->operands = memory_grow(options->operands, options->operand_count, sizeof *options->operands);
+            options->operands[options->operand_count++] = arguments[i];
+        } else if (strcmp(argument, "--") == 0) {
+            only_operands = true;
+        } else if (argument[1] != '-') {
+            return error_set(error, ERROR_USE, "no option '%s'; options begin with two dashes", argument);
+        } else if (!read_option(count, arguments, &i, groups, &seen, options, error)) {
+            return false;
+        }
+    }
+    if (options->line.serial != NULL && options->line.host != NULL)
+        return error_set(error, ERROR_USE, "--serial and --host exclude each other");
+    return true;
+}
+
+void options_free(struct options *options)
+{
+    free(options->operands);
+    *options = (struct options){0};
+}
+
+char *options_help(unsigned groups)
+{
+    char *help = text_copy("");
+    for (size_t i = 0; i < ROWS; i++) {
+        if ((rows[i].group & groups) == 0)
+            continue;
+        char *left = rows[i].value == NULL ? text_format("--%s", rows[i].name)
+                                           : text_format("--%s %s", rows[i].name, rows[i].value);
+        char *more = text_format("%s  %-28s %s\n", help, left, rows[i].help);
+        free(left);
+        free(help);
+        help = more;
+    }
+    return help;
+}
+
+static void take_given(const struct options *options, struct line *line)
+{
+    const struct line *given = &options->line;
+    if (given->serial != NULL || given->host != NULL) {
+        free(line->serial);
+        free(line->host);
+        line->serial = text_copy(given->serial);
+        line->host = text_copy(given->host);
+    }
+    if (options->port_given)
+        line->port = given->port;
+    if (options->baud_given)
+        line->baud = given->baud;
+    if (options->parity_given && given->parity != line->parity)
+        line->stop_bits = 0; /* they go with the parity */
+    if (options->parity_given)
+        line->parity = given->parity;
+    if (options->stop_bits_given)
+        line->stop_bits = given->stop_bits;
+    if (given->unit_given) {
+        line->unit = given->unit;
+        line->unit_given = true;
+    }
+}
+
+/* What a line has where neither sheet nor command line say: MODBUS over Serial Line V1.02 section 2.5.1 and 3.2 (19200
+ * baud, even parity; two stop bits without parity), MODBUS Messaging on TCP/IP V1.0b section 3.1.3 (port 502). */
+static void take_defaults(struct line *line)
+{
+    if (line->baud == 0)
+        line->baud = 19200;
+    if (line->stop_bits == 0)
+        line->stop_bits = line->parity == PARITY_NONE ? 2 : 1;
+    if (line->port == 0)
+        line->port = 502;
+}
+
+bool options_line(const struct options *options, const struct sheet *sheet, struct line *line, struct error *error)
+{
+    *line = line_copy(&sheet->line);
+    if (line->baud == 0) /* the sheet says nothing of a serial line */
+        line->parity = PARITY_EVEN;
+    take_given(options, line);
+    take_defaults(line);
+    if (line->serial == NULL && line->host == NULL)
+        return error_set(error, ERROR_USE, "%s names no line; give --serial or --host", sheet->path);
+    if (line->serial != NULL && (line->unit < 1 || line->unit > 247))
+        return error_set(error, ERROR_USE, "%s: unit %u; on a serial line 1 to 247 is due", sheet->tag, line->unit);
+    return true;
+}

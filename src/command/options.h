@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: MIT */
+/* Options of the commands: spelled in full, read by one table. */
+#ifndef ASLEFT_COMMAND_OPTIONS_H
+#define ASLEFT_COMMAND_OPTIONS_H
+
+#include "report/sink.h"
+#include "types/error.h"
+#include "types/sheet.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Which options a command takes. */
+enum option_group {
+    OPTIONS_RESULT = 1, /* --format, --output, --color */
+    OPTIONS_LINE = 2,   /* --serial, --host, --port, --unit, --baud, --parity, --stop-bits */
+    OPTIONS_PASSES = 4, /* --every, --passes */
+    OPTIONS_QUIET = 8,  /* --quiet */
+};
+
+enum color { COLOR_AUTO, COLOR_ALWAYS, COLOR_NEVER };
+
+struct options {
+    bool help;
+    const struct sink_format *format;
+    const char *output; /* NULL: standard output */
+    enum color color;
+    bool quiet;
+    double every_s;   /* 0: once */
+    unsigned passes;  /* 0: until interrupted where --every is given, else one */
+    struct line line; /* what was given of it; texts point into argv */
+    bool port_given, baud_given, parity_given, stop_bits_given;
+    char **operands; /* in argv's order; the array is owned */
+    size_t operand_count;
+};
+
+/* Reads the arguments behind the command's name. Unknown, abbreviated or repeated options, missing and wrong values are
+ * ERROR_USE. options_free() in any case. */
+bool options_read(int count, char **arguments, unsigned groups, struct options *options, struct error *error);
+void options_free(struct options *options);
+
+/* The lines of a help text for those groups. Owned. */
+char *options_help(unsigned groups);
+
+/* Puts what was given on the command line over a sheet's line. --host takes the place of a serial port and the other
+ * way round. The result is the caller's (line_free). False where no line results or its unit does not fit. */
+bool options_line(const struct options *options, const struct sheet *sheet, struct line *line, struct error *error);
+
+#endif

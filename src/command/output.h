@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: MIT */
+/* Where a command's result goes: standard output, or a file that appears whole or not at all. */
+#ifndef ASLEFT_COMMAND_OUTPUT_H
+#define ASLEFT_COMMAND_OUTPUT_H
+
+#include "command/options.h"
+
+struct output {
+    struct sink sink;
+    FILE *file;
+    const char *path; /* as given; NULL: standard output */
+    char *target;     /* the file that is to appear, links followed; owned; NULL where none is renamed */
+    char *beside;     /* the file under way, next to `target`; owned */
+};
+
+/* Opens what the options say. A device or pipe that is there (/dev/null) is written to, and never replaced.
+ * ERROR_OUTPUT where the file cannot be made. */
+bool output_open(struct output *output, const struct options *options, struct error *error);
+
+/* Writes out what is buffered. ERROR_OUTPUT, with the reason, where something was not written. */
+bool output_flush(struct output *output, struct error *error);
+
+/* Makes the result final: flushed, and the file renamed to its name. Frees the output in any case. */
+bool output_finish(struct output *output, struct error *error);
+
+/* Drops an unfinished file. For a zeroed or finished output it does nothing. */
+void output_discard(struct output *output);
+
+#endif

@@ -1,0 +1,136 @@
+/* SPDX-License-Identifier: MIT */
+/* A command's run on the bus: the loop, the signals that end it, and visits. */
+#include "command/run.h"
+
+#include "command/trouble.h"
+
+#include <signal.h>
+#include <string.h>
+
+/* A signal handler has no other way to reach the loop: these two are the program's only writable globals. */
+static struct loop *volatile loop_to_stop;
+static volatile sig_atomic_t signal_that_came;
+
+static const int stopping[] = {SIGINT, SIGTERM, SIGHUP};
+enum { STOPPING = sizeof stopping / sizeof *stopping };
+
+static void on_signal(int number)
+{
+    signal_that_came = number;
+    if (loop_to_stop != NULL)
+        loop_stop(loop_to_stop);
+}
+
+static void set_handlers(void (*handler)(int))
+{
+    struct sigaction action;
+    memset(&action, 0, sizeof action);
+    action.sa_handler = handler;
+    (void)sigemptyset(&action.sa_mask);
+    for (size_t i = 0; i < STOPPING; i++) {
+        struct sigaction now;
+        /* what the caller chose to ignore (nohup) stays ignored */
+        if (sigaction(stopping[i], NULL, &now) == 0 && now.sa_handler != SIG_IGN)
+            (void)sigaction(stopping[i], &action, NULL);
+    }
+}
+
+void run_begin(struct run *run)
+{
+    run->clock = clock_system();
+    run->loop = loop_new(&run->clock);
+    loop_to_stop = run->loop;
+    set_handlers(on_signal);
+}
+
+void run_end(struct run *run)
+{
+    set_handlers(SIG_DFL);
+    loop_to_stop = NULL;
+    loop_free(run->loop);
+    run->loop = NULL;
+    if (signal_that_came != 0)
+        (void)raise(signal_that_came);
+}
+
+bool run_interrupted(void)
+{
+    return signal_that_came != 0;
+}
+
+int run_open(const struct run *run, const struct job *job, struct link **link)
+{
+    struct error error = {0};
+    if (link_open(run->loop, &job->line, link, &error))
+        return STATUS_AGREES;
+    *link = NULL;
+    error_context(&error, "%s", job->sheet.tag);
+    return (int)trouble(&error);
+}
+
+static void mark(void *user)
+{
+    *(bool *)user = true;
+}
+
+static bool is_marked(void *user)
+{
+    return *(const bool *)user;
+}
+
+struct visit *run_visit(const struct run *run, const struct job *job, struct link *link, const struct wanted *wanted,
+                        bool judge)
+{
+    struct visit_order order = {.map = &job->map,
+                                .sheet = &job->sheet,
+                                .setpoints = &job->setpoints,
+                                .unit = job->line.unit,
+                                .wanted = wanted,
+                                .judge = judge};
+    if (link == NULL)
+        return visit_without_line(&run->clock, &order, (struct symptom){.kind = SYMPTOM_UNREACHABLE},
+                                  "the line did not open");
+    bool done = false;
+    struct visit *visit = visit_start(link, &run->clock, &order, mark, &done);
+    if (loop_run(run->loop, is_marked, &done, -1))
+        return visit;
+    visit_free(visit);
+    return NULL;
+}
+
+static bool never(void *user)
+{
+    (void)user;
+    return false;
+}
+
+void run_sleep(const struct run *run, int64_t until_us)
+{
+    (void)loop_run(run->loop, never, NULL, until_us);
+}
+
+struct visit_report run_report(const struct job *job, const struct visit *visit)
+{
+    return (struct visit_report){.map = &job->map,
+                                 .sheet = &job->sheet,
+                                 .line = &job->line,
+                                 .readings = visit_readings(visit),
+                                 .findings = visit_findings(visit),
+                                 .remark = visit_remark(visit)};
+}
+
+int run_status(const int *statuses, size_t count)
+{
+    static const int order[] = {STATUS_DIFFERS, STATUS_BUSY};
+    for (size_t wanted = 0; wanted < sizeof order / sizeof *order; wanted++)
+        for (size_t i = 0; i < count; i++)
+            if (statuses[i] == order[wanted])
+                return order[wanted];
+    size_t uncontacted = 0;
+    int status = STATUS_AGREES;
+    for (size_t i = 0; i < count; i++) {
+        uncontacted += statuses[i] == STATUS_CONTACT;
+        status = statuses[i] != STATUS_AGREES ? STATUS_INCOMPLETE : status;
+    }
+    return uncontacted == count && count > 0 ? STATUS_CONTACT : status;
+}

@@ -1,0 +1,45 @@
+/* SPDX-License-Identifier: MIT */
+/* A command's run on the bus: the loop, the signals that end it, and visits. */
+#ifndef ASLEFT_COMMAND_RUN_H
+#define ASLEFT_COMMAND_RUN_H
+
+#include "bus/link.h"
+#include "bus/loop.h"
+#include "command/command.h"
+#include "command/job.h"
+#include "report/documents.h"
+#include "visit/visit.h"
+
+struct run {
+    struct clock clock;
+    struct loop *loop;
+};
+
+/* From here to run_end, SIGINT, SIGTERM and SIGHUP stop the loop instead of the process. One run at a time. */
+void run_begin(struct run *run);
+
+/* Frees the loop, and lets a signal that has arrived meanwhile end the process in the usual way. */
+void run_end(struct run *run);
+
+/* A signal has arrived: nothing more is to be asked. */
+bool run_interrupted(void);
+
+/* Opens the job's line; where it does not open, `link` is NULL, the trouble is told and its status returned. */
+int run_open(const struct run *run, const struct job *job, struct link **link);
+
+/* Visits one drive and waits for the end; with `link` NULL the visit is over at once, everything unreachable.
+ * NULL where a signal came first. The visit is the caller's. */
+struct visit *run_visit(const struct run *run, const struct job *job, struct link *link, const struct wanted *wanted,
+                        bool judge);
+
+/* Waits until that time on the run's clock, or for a signal. */
+void run_sleep(const struct run *run, int64_t until_us);
+
+/* What the documents need of a visit. */
+struct visit_report run_report(const struct job *job, const struct visit *visit);
+
+/* The exit status of several drives: a difference wins, then a busy line, then what could not be read; STATUS_CONTACT
+ * only where not one drive was contacted. */
+int run_status(const int *statuses, size_t count);
+
+#endif

@@ -1,0 +1,16 @@
+/* SPDX-License-Identifier: MIT */
+/* What a command says on standard error. */
+#ifndef ASLEFT_COMMAND_TROUBLE_H
+#define ASLEFT_COMMAND_TROUBLE_H
+
+#include "command/command.h"
+#include "files/files.h"
+#include "types/error.h"
+
+/* "asleft: text", made harmless for a terminal; returns the exit status that belongs to the error's kind. */
+enum status trouble(const struct error *error);
+
+/* Lists errors and warnings of files, a line each, made harmless for a terminal. */
+void trouble_files(const struct problems *problems);
+
+#endif

@@ -1,0 +1,97 @@
+/* SPDX-License-Identifier: MIT */
+/* verify: compares drives with their setpoints. */
+#include "command/commands.h"
+#include "command/output.h"
+#include "command/run.h"
+#include "command/trouble.h"
+#include "verdict/judge.h"
+
+#include <stdlib.h>
+
+static struct wanted judged(const struct map *map)
+{
+    struct wanted wanted = {0};
+    for (size_t i = 0; i < map->count; i++)
+        if (judge_wants(&map->parameters[i]))
+            wanted_add(&wanted, i);
+    return wanted;
+}
+
+static int status_of(const struct visit *visit, const struct link *link)
+{
+    if (link == NULL || !link_opened(link))
+        return STATUS_CONTACT;
+    switch (findings_overall(visit_findings(visit))) {
+    case OVERALL_AGREES:
+        return STATUS_AGREES;
+    case OVERALL_DIFFERS:
+        return STATUS_DIFFERS;
+    case OVERALL_INCOMPLETE:
+        return STATUS_INCOMPLETE;
+    }
+    return STATUS_INCOMPLETE;
+}
+
+static void show(struct output *output, const struct options *options, const struct job *job, const struct visit *visit,
+                 int status)
+{
+    struct visit_report report = run_report(job, visit);
+    bool text = options->format == sink_format_find("text");
+    if (!options->quiet || status != STATUS_AGREES)
+        doc_verify(&output->sink, &report, options->quiet && text);
+}
+
+/* One drive: its own exit status, and its part of the result. */
+static int verify_one(const struct run *run, const struct job *job, struct output *output,
+                      const struct options *options)
+{
+    struct link *link = NULL;
+    int opened = run_open(run, job, &link);
+    struct wanted wanted = judged(&job->map);
+    struct visit *visit = run_visit(run, job, link, &wanted, true);
+    int status = STATUS_INCOMPLETE;
+    if (visit != NULL) {
+        status = opened == STATUS_BUSY ? STATUS_BUSY : status_of(visit, link);
+        show(output, options, job, visit, status);
+    }
+    visit_free(visit);
+    wanted_free(&wanted);
+    link_free(link);
+    return status;
+}
+
+static int verify_all(const struct jobs *jobs, struct output *output, const struct options *options)
+{
+    struct run run;
+    int *statuses = memory_new(jobs->count, sizeof *statuses);
+    run_begin(&run);
+    for (size_t i = 0; i < jobs->count && !run_interrupted(); i++) {
+        statuses[i] = verify_one(&run, &jobs->items[i], output, options);
+        (void)fflush(output->file);
+    }
+    if (run_interrupted())
+        output_discard(output);
+    run_end(&run);
+    int status = run_status(statuses, jobs->count);
+    free(statuses);
+    return status;
+}
+
+int command_verify(const struct options *options)
+{
+    struct jobs jobs;
+    struct output output;
+    struct error error = {0};
+    int status = jobs_load(&jobs, options, options->operand_count, true);
+    if (status == STATUS_AGREES) {
+        if (!output_open(&output, options, &error)) {
+            status = (int)trouble(&error);
+        } else {
+            status = verify_all(&jobs, &output, options);
+            if (!output_finish(&output, &error))
+                status = (int)trouble(&error);
+        }
+    }
+    jobs_free(&jobs);
+    return status;
+}

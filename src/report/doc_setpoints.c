@@ -1,0 +1,131 @@
+/* SPDX-License-Identifier: MIT */
+/* The worksheet: what the nameplate and the job ask of the drive, without a drive. */
+#include "report/fields.h"
+
+#include "motor/quantity.h"
+#include "report/words.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static const char *const columns[] = {"tag",    "means", "parameter", "low",    "nominal",  "high",
+                                      "one_of", "unit",  "basis",     "source", "at_stake", NULL};
+
+static void fact(struct sink *sink, const char *label, double number, const char *unit, double step)
+{
+    char text[64];
+    if (!isnan(number))
+        sink_field_owned(sink, NULL, ROLE_FACT, label,
+                         text_format("%s%s", number_format(number, step, text, sizeof text), unit));
+}
+
+static void write_derived(struct sink *sink, const struct derived *derived)
+{
+    if (derived->poles > 0)
+        sink_field_owned(sink, NULL, ROLE_FACT, "poles", text_format("%u", derived->poles));
+    fact(sink, "speed", derived->synchronous_speed_rpm, " rpm synchronous", 0);
+    fact(sink, "slip", derived->slip * 100, " %", 0.01);
+    fact(sink, "torque", derived->rated_torque_nm, " N.m rated", 0.01);
+    fact(sink, "V/Hz", derived->volts_per_hertz, "", 0.001);
+    fact(sink, "DC bus", derived->dc_bus_v, " V without load", 1);
+
+    sink_open(sink, "derived", GROUP_OBJECT);
+    sink_field(sink, "poles", ROLE_DATA, NULL, derived->poles == 0 ? cell_null() : cell_integer(derived->poles));
+    sink_field_number(sink, "synchronous_speed_rpm", derived->synchronous_speed_rpm);
+    sink_field_number(sink, "slip", derived->slip);
+    sink_field_number(sink, "rated_torque_nm", derived->rated_torque_nm);
+    sink_field_number(sink, "volts_per_hertz", derived->volts_per_hertz);
+    sink_field_number(sink, "dc_bus_v", derived->dc_bus_v);
+    sink_close(sink);
+}
+
+static void write_setpoint(struct sink *sink, const struct finding *setpoint)
+{
+    const struct expected *expected = &setpoint->expected;
+    bool missing = expected->kind == EXPECTED_NOTHING;
+    bool ranged = expected->kind == EXPECTED_RANGE;
+    sink_open(sink, NULL, GROUP_OBJECT);
+    sink_field(sink, NULL, ROLE_NAME, "parameter",
+               cell_text(setpoint->parameter == NULL ? setpoint->means : setpoint->parameter));
+    struct value nominal = {.kind = VALUE_NUMBER, .number = ranged ? expected->nominal : (double)NAN};
+    sink_field_owned(sink, NULL, ROLE_FOUND, "setpoint",
+                     ranged && !isnan(nominal.number) ? words_value(&nominal, setpoint->unit, setpoint->step)
+                                                      : text_copy(missing ? "unknown" : ""));
+    sink_field_owned(sink, NULL, ROLE_EXPECTED, "permitted",
+                     missing ? text_copy("") : words_expected(expected, setpoint->unit, setpoint->step));
+    sink_field(sink, NULL, ROLE_STAKE, "at stake", cell_text(stake_word(setpoint->stake)));
+    bool named = setpoint->parameter != NULL && setpoint->means != NULL;
+    bool sourced = setpoint->source != SOURCE_NONE;
+    sink_field_owned(sink, NULL, ROLE_NOTE, NULL,
+                     text_format("%s%s%s%s%s%s", named ? setpoint->means : "", named ? ": " : "", setpoint->basis,
+                                 sourced ? " (" : "", source_word(setpoint->source), sourced ? ")" : ""));
+    if (setpoint->remark != NULL)
+        sink_field(sink, NULL, ROLE_NOTE, NULL, cell_text(setpoint->remark));
+
+    sink_field(sink, "means", ROLE_DATA, NULL, cell_text(setpoint->means));
+    sink_field(sink, "parameter", ROLE_DATA, NULL, cell_text(setpoint->parameter));
+    sink_field_number(sink, "low", ranged ? expected->low : (double)NAN);
+    sink_field_number(sink, "nominal", ranged ? expected->nominal : (double)NAN);
+    sink_field_number(sink, "high", ranged ? expected->high : (double)NAN);
+    if (expected->kind == EXPECTED_ONE_OF)
+        sink_field(sink, "one_of", ROLE_DATA, NULL, cell_words(&expected->one_of));
+    sink_field_unit(sink, setpoint->unit);
+    sink_field(sink, "basis", ROLE_DATA, NULL, cell_text(setpoint->basis));
+    sink_field(sink, "source", ROLE_DATA, NULL,
+               cell_text(setpoint->source == SOURCE_NONE ? NULL : source_word(setpoint->source)));
+    sink_field(sink, "at_stake", ROLE_DATA, NULL, cell_text(stake_word(setpoint->stake)));
+    sink_field(sink, "remark", ROLE_DATA, NULL, cell_text(setpoint->remark));
+    fields_allowance(sink, setpoint, false);
+    sink_close(sink);
+}
+
+/* The sheet's contradictions come before the setpoints that rest on it. They are rows for a person, and a list of their
+ * own for a machine; a CSV of setpoints has no place for them. */
+static void write_implausible(struct sink *sink, const struct findings *implausible)
+{
+    if (implausible->count > 0)
+        sink_heading(sink, ROLE_BAD, "THE SHEET CONTRADICTS ITSELF");
+    sink_open(sink, "findings", GROUP_SIDE_ROWS);
+    for (size_t i = 0; i < implausible->count; i++)
+        fields_finding(sink, &implausible->items[i], false, false);
+    sink_close(sink);
+}
+
+/* "P-204: 14 setpoints, 2 unknown; no contradiction in the sheet" */
+static void write_last_line(struct sink *sink, const char *tag, const struct findings *worksheet, size_t contradictions)
+{
+    size_t unknown = 0;
+    for (size_t i = 0; i < worksheet->count; i++)
+        unknown += worksheet->items[i].expected.kind == EXPECTED_NOTHING;
+    char *sheet = contradictions == 0
+                      ? text_copy("no contradiction in the sheet")
+                      : text_format("%zu contradiction%s in the sheet", contradictions, contradictions == 1 ? "" : "s");
+    sink_field_owned(sink, NULL,
+                     contradictions > 0 ? ROLE_BAD
+                     : unknown > 0      ? ROLE_OPEN
+                                        : ROLE_GOOD,
+                     NULL,
+                     text_format("%s: %zu setpoint%s, %zu unknown; %s", tag, worksheet->count,
+                                 worksheet->count == 1 ? "" : "s", unknown, sheet));
+    free(sheet);
+}
+
+void doc_setpoints(struct sink *sink, const struct sheet *sheet, const struct map *map,
+                   const struct setpoints *setpoints, const struct findings *worksheet)
+{
+    sink_begin(sink, "asleft/setpoints/1", columns);
+    sink_field_title(sink, sheet);
+    sink_field(sink, NULL, ROLE_FACT, "map", cell_text(map->name));
+    sink_field(sink, "tag", ROLE_DATA, NULL, cell_text(sheet->tag));
+    sink_field(sink, "service", ROLE_DATA, NULL, cell_text(sheet->service));
+    write_derived(sink, &setpoints->derived);
+
+    write_implausible(sink, &setpoints->implausible);
+    sink_open(sink, "setpoints", GROUP_ROWS);
+    sink_heading(sink, ROLE_OPEN, "SETPOINTS");
+    for (size_t i = 0; i < worksheet->count; i++)
+        write_setpoint(sink, &worksheet->items[i]);
+    sink_close(sink);
+    write_last_line(sink, sheet->tag, worksheet, setpoints->implausible.count);
+    sink_end(sink);
+}

@@ -1,0 +1,47 @@
+/* SPDX-License-Identifier: MIT */
+/* The documents: each turns results into the events of a sink. */
+#ifndef ASLEFT_REPORT_DOCUMENTS_H
+#define ASLEFT_REPORT_DOCUMENTS_H
+
+#include "report/sink.h"
+#include "types/finding.h"
+#include "types/map.h"
+#include "types/readings.h"
+#include "types/setpoints.h"
+#include "types/sheet.h"
+
+/* What a visit brought home, for doc_verify and doc_read. All are the caller's. */
+struct visit_report {
+    const struct map *map;
+    const struct sheet *sheet;
+    const struct line *line;
+    const struct readings *readings;
+    const struct findings *findings; /* doc_verify */
+    const size_t *parameters;        /* doc_read: which, in which order */
+    size_t parameter_count;
+    const char *remark; /* why the drive as a whole was not asked or believed, or NULL */
+};
+
+/* asleft/verify/1. With `verdict_only`, which is for persons, nothing but the last line. */
+void doc_verify(struct sink *sink, const struct visit_report *report, bool verdict_only);
+
+/* asleft/read/1: one pass. */
+void doc_read(struct sink *sink, const struct visit_report *report);
+
+/* asleft/setpoints/1. `worksheet` has one finding a setpoint, whose `expected` is the permitted band. */
+void doc_setpoints(struct sink *sink, const struct sheet *sheet, const struct map *map,
+                   const struct setpoints *setpoints, const struct findings *worksheet);
+
+/* What proofreading one file found, for doc_proofread. All are the caller's. */
+struct proofread_report {
+    const char *file;
+    const char *kind;           /* "map", "sheet", "plant" or "file" */
+    const struct texts *errors; /* each "file:line:column: text" */
+    const struct texts *warnings;
+    const struct findings *implausible; /* of a sheet that could be read, else NULL */
+};
+
+/* asleft/proofread/1. */
+void doc_proofread(struct sink *sink, const struct proofread_report *report);
+
+#endif

@@ -1,0 +1,90 @@
+/* SPDX-License-Identifier: MIT */
+/* Text from a drive or a file is data: made harmless for a terminal, valid for a machine. */
+#include "report/escape.h"
+
+#include "types/memory.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+#include <string.h>
+
+/* The length in bytes of the UTF-8 character at `text` and its code point; 0 where there is none. */
+static size_t character(const unsigned char *text, uint32_t *code)
+{
+    static const uint32_t least[] = {0, 0, 0x80, 0x800, 0x10000};
+    size_t length = text[0] < 0x80             ? 1
+                    : (text[0] & 0xe0) == 0xc0 ? 2
+                    : (text[0] & 0xf0) == 0xe0 ? 3
+                    : (text[0] & 0xf8) == 0xf0 ? 4
+                                               : 0;
+    if (length == 0)
+        return 0;
+    *code = length == 1 ? text[0] : text[0] & (0xffU >> (length + 1));
+    for (size_t i = 1; i < length; i++) {
+        if ((text[i] & 0xc0) != 0x80)
+            return 0;
+        *code = *code << 6 | (text[i] & 0x3fU);
+    }
+    bool surrogate = *code >= 0xd800 && *code <= 0xdfff;
+    return *code < least[length] || surrogate || *code > 0x10ffff ? 0 : length;
+}
+
+static bool is_harmless(uint32_t code)
+{
+    if (code < 0x20 || (code >= 0x7f && code < 0xa0))
+        return false;
+    return !(code == 0x061c || code == 0x200e || code == 0x200f || (code >= 0x2028 && code <= 0x202e) ||
+             (code >= 0x2066 && code <= 0x2069) || code == 0xfeff);
+}
+
+static char *put(char *out, unsigned char byte)
+{
+    *out = (char)byte;
+    return out + 1;
+}
+
+static char *put_escaped(char *out, unsigned char byte)
+{
+    static const char digits[] = "0123456789ABCDEF";
+    const char escape[] = {'\\', 'x', digits[byte >> 4], digits[byte & 0xf]};
+    memcpy(out, escape, sizeof escape);
+    return out + sizeof escape;
+}
+
+char *escape_terminal(const char *text)
+{
+    char *escaped = memory_new(strlen(text) * 4 + 1, 1);
+    char *out = escaped;
+    for (const unsigned char *in = (const unsigned char *)text; *in != 0;) {
+        uint32_t code = 0;
+        size_t length = character(in, &code);
+        bool keep = length > 0 && is_harmless(code);
+        size_t taken = length == 0 ? 1 : length;
+        for (size_t i = 0; i < taken; i++)
+            out = keep ? put(out, in[i]) : put_escaped(out, in[i]);
+        in += taken;
+    }
+    return escaped;
+}
+
+char *escape_invalid(const char *text)
+{
+    char *valid = memory_new(strlen(text) * 3 + 1, 1);
+    char *out = valid;
+    for (const unsigned char *in = (const unsigned char *)text; *in != 0;) {
+        uint32_t code = 0;
+        size_t length = character(in, &code);
+        memcpy(out, length > 0 ? (const char *)in : "\xEF\xBF\xBD", length > 0 ? length : 3);
+        out += length > 0 ? length : 3;
+        in += length > 0 ? length : 1;
+    }
+    return valid;
+}
+
+size_t text_columns(const char *text)
+{
+    size_t columns = 0;
+    for (; *text != '\0'; text++)
+        columns += ((unsigned char)*text & 0xc0) != 0x80;
+    return columns;
+}

@@ -1,0 +1,35 @@
+/* SPDX-License-Identifier: MIT */
+/* Groups of fields that several documents share. */
+#ifndef ASLEFT_REPORT_FIELDS_H
+#define ASLEFT_REPORT_FIELDS_H
+
+#include "report/documents.h"
+
+/* A text that is freed once it was shown. */
+void sink_field_owned(struct sink *sink, const char *key, enum role role, const char *label, char *text);
+
+/* A number of JSON, null where it is not finite. */
+void sink_field_number(struct sink *sink, const char *key, double number);
+
+/* "unit" for machines, null where there is none. */
+void sink_field_unit(struct sink *sink, enum unit unit);
+
+/* The document's title: the drive's tag and its service. */
+void sink_field_title(struct sink *sink, const struct sheet *sheet);
+
+/* tag, service, line, unit, map, sheet, began, ended: who was visited. Persons see title, drive, read. */
+void fields_visit(struct sink *sink, const struct visit_report *report);
+
+void fields_traffic(struct sink *sink, const struct traffic *traffic);
+
+/* "expected": {"low", "nominal", "high"}, {"one_of": []} or null; for machines. */
+void fields_expected(struct sink *sink, const struct expected *expected);
+
+/* A widened tolerance with its reason, for persons and as "allow"; nothing where there is none. */
+void fields_allowance(struct sink *sink, const struct finding *finding, bool hidden);
+
+/* One finding as an object of the rows under way. Persons see nothing of a `hidden` one,
+ * and of a `brief` one no basis. */
+void fields_finding(struct sink *sink, const struct finding *finding, bool hidden, bool brief);
+
+#endif

@@ -1,0 +1,12 @@
+/* SPDX-License-Identifier: MIT */
+/* The formats that sink.c chooses from. */
+#ifndef ASLEFT_REPORT_FORMATS_H
+#define ASLEFT_REPORT_FORMATS_H
+
+#include "report/sink.h"
+
+extern const struct sink_format sink_text; /* for a person: columns, wrapped notes, the verdict last */
+extern const struct sink_format sink_json; /* one object a document and line */
+extern const struct sink_format sink_csv;  /* RFC 4180: a header once, then a line a row */
+
+#endif

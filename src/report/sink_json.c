@@ -1,0 +1,106 @@
+/* SPDX-License-Identifier: MIT */
+/* JSON: one object a document, one line an object. */
+#include "report/escape.h"
+#include "report/formats.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdlib.h>
+
+enum { DEEPEST = 8 };
+
+struct json_state {
+    json_t *open[DEEPEST]; /* the document and the groups under way; each is owned by the one before */
+    size_t depth;          /* how many are open */
+};
+
+static void place(struct json_state *state, const char *key, json_t *value)
+{
+    json_t *parent = state->open[state->depth - 1];
+    if (json_is_array(parent))
+        (void)json_array_append_new(parent, value);
+    else
+        (void)json_object_set_new(parent, key, value);
+}
+
+static void begin(struct sink *sink, const char *schema, const char *const *columns)
+{
+    (void)columns;
+    struct json_state *state = memory_new(1, sizeof *state);
+    sink->state = state;
+    state->open[state->depth++] = json_object();
+    place(state, "schema", json_string(schema));
+}
+
+static void open_group(struct sink *sink, const char *key, enum group_kind kind)
+{
+    struct json_state *state = sink->state;
+    json_t *group = kind == GROUP_OBJECT ? json_object() : json_array();
+    place(state, key, group);
+    state->open[state->depth++] = group;
+}
+
+static json_t *json_text(const char *text)
+{
+    char *valid = escape_invalid(text);
+    json_t *value = json_string(valid);
+    free(valid);
+    return value;
+}
+
+static json_t *json_cell(const struct cell *cell)
+{
+    json_t *list = NULL;
+    switch (cell->kind) {
+    case CELL_NULL:
+        return json_null();
+    case CELL_BOOL:
+        return json_boolean(cell->truth);
+    case CELL_INTEGER:
+        return json_integer(cell->integer);
+    case CELL_NUMBER:
+        return isfinite(cell->number) ? json_real(cell->number) : json_null();
+    case CELL_TEXT:
+        return json_text(cell->text);
+    case CELL_WORDS:
+        list = json_array();
+        for (size_t i = 0; i < cell->words->count; i++)
+            (void)json_array_append_new(list, json_text(cell->words->items[i]));
+        return list;
+    case CELL_RAW:
+        list = json_array();
+        for (size_t i = 0; i < cell->raw_count; i++)
+            (void)json_array_append_new(list, json_integer(cell->raw[i]));
+        return list;
+    }
+    return json_null();
+}
+
+static void field(struct sink *sink, const char *key, enum role role, const char *label, const struct cell *cell)
+{
+    (void)role;
+    (void)label;
+    struct json_state *state = sink->state;
+    if (key != NULL)
+        place(state, key, json_cell(cell));
+}
+
+static void close_group(struct sink *sink)
+{
+    struct json_state *state = sink->state;
+    state->depth--;
+}
+
+static void end(struct sink *sink)
+{
+    struct json_state *state = sink->state;
+    /* Twelve digits are more than any register holds, and hide the binary dust of 2.9450000000000003. */
+    (void)json_dumpf(state->open[0], sink->file, JSON_COMPACT | JSON_REAL_PRECISION(12));
+    (void)fputc('\n', sink->file);
+    json_decref(state->open[0]);
+    free(state);
+    sink->state = NULL;
+}
+
+const struct sink_format sink_json = {
+    .name = "json", .begin = begin, .open = open_group, .field = field, .close = close_group, .end = end};

@@ -1,0 +1,342 @@
+/* SPDX-License-Identifier: MIT */
+/* Text for a person: facts, items in columns with wrapped notes, the verdict last. */
+#include "report/escape.h"
+#include "report/formats.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { NAME_COLUMN = 2, NOTE_INDENT = 6, FACT_WIDTH = 10 };
+
+/* The columns of an item. */
+enum column { COLUMN_NAME, COLUMN_FOUND, COLUMN_EXPECTED, COLUMN_STAKE, COLUMNS };
+
+struct text_state {
+    unsigned documents;
+    bool body; /* something of the document under way has been written */
+    bool item_open;
+    bool labels_due;       /* after a heading, the first item says what its columns are */
+    char *cells[COLUMNS];  /* of the item under way, escaped, owned */
+    char *labels[COLUMNS]; /* owned */
+    struct texts notes;
+    char *verdict; /* owned, shown at the end */
+    enum role mood;
+    size_t depth, rows_depth;
+};
+
+static struct text_state *state_of(struct sink *sink)
+{
+    if (sink->state == NULL)
+        sink->state = memory_new(1, sizeof(struct text_state));
+    return sink->state;
+}
+
+static const char *mood_on(const struct sink *sink, enum role mood)
+{
+    if (!sink->options.color)
+        return "";
+    return mood == ROLE_BAD ? "\033[1;31m" : mood == ROLE_GOOD ? "\033[1;32m" : "\033[1;33m";
+}
+
+static const char *mood_off(const struct sink *sink)
+{
+    return sink->options.color ? "\033[0m" : "";
+}
+
+/* Before the first line of a document comes an empty one, unless it is the first document of all. A document of nothing
+ * but its verdict is a line without more. */
+static void begin_body(struct sink *sink)
+{
+    struct text_state *state = sink->state;
+    if (!state->body && state->documents > 1)
+        (void)fputc('\n', sink->file);
+    state->body = true;
+}
+
+static void spaces(FILE *file, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        (void)fputc(' ', file);
+}
+
+/* Writes `text` from column `indent` on, broken at spaces so that no line passes `width`. A longer word stays whole.
+ * The cursor is at `at`. */
+static void wrap(FILE *file, const char *text, size_t at, size_t indent, size_t width)
+{
+    bool first_word = true;
+    while (*text != '\0') {
+        size_t bytes = strcspn(text, " ");
+        char *word = text_format("%.*s", (int)bytes, text);
+        size_t columns = text_columns(word);
+        if (!first_word && at + 1 + columns > width) {
+            (void)fputc('\n', file);
+            at = 0;
+            first_word = true;
+        }
+        if (first_word && at < indent) {
+            spaces(file, indent - at);
+            at = indent;
+        } else if (!first_word) {
+            (void)fputc(' ', file);
+            at++;
+        }
+        (void)fputs(word, file);
+        at += columns;
+        free(word);
+        first_word = false;
+        text += bytes;
+        text += strspn(text, " ");
+    }
+    (void)fputc('\n', file);
+}
+
+static char *shown(const struct cell *cell)
+{
+    char *text = NULL;
+    switch (cell->kind) {
+    case CELL_NULL:
+        return text_copy("-");
+    case CELL_BOOL:
+        return text_copy(cell->truth ? "true" : "false");
+    case CELL_INTEGER:
+        return text_format("%lld", (long long)cell->integer);
+    case CELL_NUMBER:
+        return text_format("%.6g", cell->number);
+    case CELL_TEXT:
+        return escape_terminal(cell->text);
+    case CELL_WORDS:
+        text = text_copy("");
+        for (size_t i = 0; i < cell->words->count; i++) {
+            char *word = escape_terminal(cell->words->items[i]);
+            char *more = text_format("%s%s%s", text, i > 0 ? " " : "", word);
+            free(word);
+            free(text);
+            text = more;
+        }
+        return text;
+    case CELL_RAW:
+        text = text_copy("");
+        for (size_t i = 0; i < cell->raw_count; i++) {
+            char *more = text_format("%s%s%04X", text, i > 0 ? " " : "", cell->raw[i]);
+            free(text);
+            text = more;
+        }
+        return text;
+    }
+    return text_copy("");
+}
+
+static void begin(struct sink *sink, const char *schema, const char *const *columns)
+{
+    (void)schema;
+    (void)columns;
+    struct text_state *state = state_of(sink);
+    state->documents++;
+    state->body = false;
+}
+
+static void open_group(struct sink *sink, const char *key, enum group_kind kind)
+{
+    (void)key;
+    struct text_state *state = state_of(sink);
+    state->depth++;
+    if (kind == GROUP_ROWS || kind == GROUP_SIDE_ROWS)
+        state->rows_depth = state->depth;
+}
+
+static void keep(char **slot, char *text)
+{
+    free(*slot);
+    *slot = text;
+}
+
+static void take_column(struct text_state *state, enum column column, const char *label, const struct cell *cell)
+{
+    keep(&state->cells[column], shown(cell));
+    keep(&state->labels[column], text_copy(label));
+    state->item_open = true;
+}
+
+static void field(struct sink *sink, const char *key, enum role role, const char *label, const struct cell *cell)
+{
+    (void)key;
+    struct text_state *state = state_of(sink);
+    char *text = NULL;
+    switch (role) {
+    case ROLE_DATA:
+        break;
+    case ROLE_TITLE:
+        begin_body(sink);
+        text = shown(cell);
+        wrap(sink->file, text, 0, 0, sink->options.width);
+        break;
+    case ROLE_FACT:
+        begin_body(sink);
+        text = shown(cell);
+        (void)fprintf(sink->file, "%-*s", FACT_WIDTH, label);
+        wrap(sink->file, text, strlen(label) > FACT_WIDTH ? strlen(label) : FACT_WIDTH, FACT_WIDTH,
+             sink->options.width);
+        break;
+    case ROLE_NAME:
+        take_column(state, COLUMN_NAME, label, cell);
+        break;
+    case ROLE_FOUND:
+        take_column(state, COLUMN_FOUND, label, cell);
+        break;
+    case ROLE_EXPECTED:
+        take_column(state, COLUMN_EXPECTED, label, cell);
+        break;
+    case ROLE_STAKE:
+        take_column(state, COLUMN_STAKE, label, cell);
+        break;
+    case ROLE_NOTE:
+        text = shown(cell);
+        texts_add(&state->notes, label == NULL ? text_copy(text) : text_format("%s %s", label, text));
+        break;
+    case ROLE_GOOD:
+    case ROLE_BAD:
+    case ROLE_OPEN:
+        keep(&state->verdict, shown(cell));
+        state->mood = role;
+        break;
+    }
+    free(text);
+}
+
+/* Where each column of an item begins and how wide it is, on a page of that width. */
+struct layout {
+    size_t start[COLUMNS], width[COLUMNS];
+};
+
+static struct layout layout_for(size_t page)
+{
+    enum { FOUND = 12, STAKE = 9 };
+    size_t rest = page - NAME_COLUMN - FOUND - STAKE - 4; /* two spaces before expected, one elsewhere */
+    struct layout layout = {.width = {rest / 2, FOUND, rest - rest / 2, STAKE}};
+    layout.start[COLUMN_NAME] = NAME_COLUMN;
+    layout.start[COLUMN_FOUND] = NAME_COLUMN + layout.width[COLUMN_NAME] + 1;
+    layout.start[COLUMN_EXPECTED] = layout.start[COLUMN_FOUND] + FOUND + 2;
+    layout.start[COLUMN_STAKE] = page - STAKE;
+    return layout;
+}
+
+/* Where a cell of so many columns begins. What is found ends with its column, so that numbers end together; a long word
+ * reaches into what the name leaves free. */
+static size_t cell_start(const struct layout *layout, enum column column, size_t columns)
+{
+    size_t start = layout->start[column];
+    size_t end = start + layout->width[column];
+    if (column != COLUMN_FOUND)
+        return start;
+    return columns < end ? end - columns : 0;
+}
+
+static bool cell_fits(const struct layout *layout, enum column column, size_t columns)
+{
+    if (column == COLUMN_FOUND)
+        return cell_start(layout, column, columns) > NAME_COLUMN;
+    return column == COLUMN_NAME || columns <= layout->width[column];
+}
+
+/* Writes the cells in their columns; one that does not fit becomes a note with its label. */
+static void write_columns(struct sink *sink, char *const cells[COLUMNS], struct texts *spilled)
+{
+    struct text_state *state = sink->state;
+    struct layout layout = layout_for(sink->options.width);
+    size_t at = 0;
+    for (enum column column = COLUMN_NAME; column < COLUMNS; column++) {
+        if (cells[column] == NULL || cells[column][0] == '\0')
+            continue;
+        size_t columns = text_columns(cells[column]);
+        size_t start = cell_start(&layout, column, columns);
+        if (!cell_fits(&layout, column, columns)) {
+            texts_add(spilled, text_format("%s %s", state->labels[column], cells[column]));
+            continue;
+        }
+        if (start <= at) { /* a long name has a line of its own */
+            (void)fputc('\n', sink->file);
+            at = 0;
+        }
+        spaces(sink->file, start - at);
+        (void)fputs(cells[column], sink->file);
+        at = start + columns;
+    }
+    (void)fputc('\n', sink->file);
+}
+
+static void write_item(struct sink *sink)
+{
+    struct text_state *state = sink->state;
+    struct texts spilled = {0};
+    if (state->labels_due) {
+        write_columns(sink, state->labels, &spilled);
+        texts_free(&spilled);
+        state->labels_due = false;
+    }
+    write_columns(sink, state->cells, &spilled);
+    for (size_t i = 0; i < spilled.count; i++)
+        wrap(sink->file, spilled.items[i], 0, NOTE_INDENT, sink->options.width);
+    for (size_t i = 0; i < state->notes.count; i++)
+        wrap(sink->file, state->notes.items[i], 0, NOTE_INDENT, sink->options.width);
+    texts_free(&spilled);
+    texts_free(&state->notes);
+    for (enum column column = COLUMN_NAME; column < COLUMNS; column++) {
+        keep(&state->cells[column], NULL);
+        keep(&state->labels[column], NULL);
+    }
+    state->item_open = false;
+}
+
+static void heading(struct sink *sink, enum role mood, const char *text)
+{
+    struct text_state *state = state_of(sink);
+    if (state->body)
+        (void)fputc('\n', sink->file);
+    begin_body(sink);
+    (void)fprintf(sink->file, "%s%s%s\n", mood_on(sink, mood), text, mood_off(sink));
+    state->labels_due = true;
+}
+
+static void close_group(struct sink *sink)
+{
+    struct text_state *state = state_of(sink);
+    if (state->rows_depth > 0 && state->depth == state->rows_depth + 1 && state->item_open)
+        write_item(sink);
+    if (state->depth == state->rows_depth)
+        state->rows_depth = 0;
+    state->depth--;
+}
+
+/* The verdict is one line, so that `tail -n 1` has it whole. */
+static void end(struct sink *sink)
+{
+    struct text_state *state = state_of(sink);
+    if (state->verdict != NULL) {
+        (void)fprintf(sink->file, "%s%s%s%s\n", state->body ? "\n" : "", mood_on(sink, state->mood), state->verdict,
+                      mood_off(sink));
+    }
+    keep(&state->verdict, NULL);
+}
+
+static void free_state(struct sink *sink)
+{
+    struct text_state *state = sink->state;
+    if (state == NULL)
+        return;
+    for (enum column column = COLUMN_NAME; column < COLUMNS; column++) {
+        free(state->cells[column]);
+        free(state->labels[column]);
+    }
+    texts_free(&state->notes);
+    free(state->verdict);
+    free(state);
+}
+
+const struct sink_format sink_text = {.name = "text",
+                                      .begin = begin,
+                                      .open = open_group,
+                                      .field = field,
+                                      .heading = heading,
+                                      .close = close_group,
+                                      .end = end,
+                                      .free = free_state};

@@ -1,0 +1,134 @@
+/* SPDX-License-Identifier: MIT */
+/* How numbers with units, bands, lines and times are put for a person. */
+#include "report/words.h"
+
+#include "motor/quantity.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+static char *number_with_unit(double number, enum unit unit, double step)
+{
+    char text[64];
+    return text_format("%s%s%s", number_format(number, step, text, sizeof text), unit == UNIT_NONE ? "" : " ",
+                       unit_name(unit));
+}
+
+static char *joined(const struct texts *texts, const char *between)
+{
+    char *all = text_copy("");
+    for (size_t i = 0; i < texts->count; i++) {
+        char *more = text_format("%s%s%s", all, i > 0 ? between : "", texts->items[i]);
+        free(all);
+        all = more;
+    }
+    return all;
+}
+
+char *words_value(const struct value *value, enum unit unit, double step)
+{
+    switch (value->kind) {
+    case VALUE_NOTHING:
+        return text_copy("-");
+    case VALUE_NUMBER:
+        return number_with_unit(value->number, unit, step);
+    case VALUE_WORD:
+    case VALUE_TEXT:
+        return text_copy(value->text);
+    case VALUE_BITS:
+        return value->words.count == 0 ? text_copy("none set") : joined(&value->words, ", ");
+    case VALUE_BOOL:
+        return text_copy(value->truth ? "true" : "false");
+    }
+    return text_copy("-");
+}
+
+static bool ends_with(const char *number, char last)
+{
+    return strchr(number, '.') != NULL && number[strlen(number) - 1] == last;
+}
+
+/* "2.950" and "3.050" say no more than "2.95" and "3.05". */
+static void drop_common_zeros(char *low, char *high)
+{
+    while (ends_with(low, '0') && ends_with(high, '0'))
+        low[strlen(low) - 1] = high[strlen(high) - 1] = '\0';
+    if (ends_with(low, '.') && ends_with(high, '.'))
+        low[strlen(low) - 1] = high[strlen(high) - 1] = '\0';
+}
+
+static char *words_range(const struct expected *expected, enum unit unit, double step)
+{
+    if (isinf(expected->low) || isinf(expected->high)) {
+        bool least = isinf(expected->high);
+        char *end = number_with_unit(least ? expected->low : expected->high, unit, step / 10);
+        char *text = text_format("%s %s", least ? "at least" : "at most", end);
+        free(end);
+        return text;
+    }
+    char low[64], high[64];
+    number_format(expected->low, step / 10, low, sizeof low);
+    number_format(expected->high, step / 10, high, sizeof high);
+    drop_common_zeros(low, high);
+    if (isnan(expected->nominal))
+        return text_format("%s to %s%s%s", low, high, unit == UNIT_NONE ? "" : " ", unit_name(unit));
+    char *nominal = number_with_unit(expected->nominal, unit, step);
+    char *text = strcmp(low, high) == 0 ? text_copy(nominal) : text_format("%s (%s to %s)", nominal, low, high);
+    free(nominal);
+    return text;
+}
+
+char *words_expected(const struct expected *expected, enum unit unit, double step)
+{
+    switch (expected->kind) {
+    case EXPECTED_NOTHING:
+        return text_copy("-");
+    case EXPECTED_RANGE:
+        return words_range(expected, unit, step);
+    case EXPECTED_ONE_OF:
+        return joined(&expected->one_of, " or ");
+    }
+    return text_copy("-");
+}
+
+char *words_line(const struct line *line)
+{
+    static const char parity[] = {[PARITY_NONE] = 'N', [PARITY_EVEN] = 'E', [PARITY_ODD] = 'O'};
+    if (line->serial != NULL)
+        return text_format("%s %u 8%c%u", line->serial, line->baud, parity[line->parity], line->stop_bits);
+    if (line->host == NULL)
+        return text_copy("no line");
+    bool numeric_v6 = strchr(line->host, ':') != NULL;
+    return text_format(numeric_v6 ? "[%s]:%u" : "%s:%u", line->host, line->port);
+}
+
+char *words_time(int64_t ms)
+{
+    time_t seconds = (time_t)(ms / 1000);
+    struct tm utc;
+    char text[32];
+    if (gmtime_r(&seconds, &utc) == NULL || strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%S", &utc) == 0)
+        return text_copy("");
+    return text_format("%s.%03dZ", text, (int)(ms % 1000));
+}
+
+char *words_traffic(const struct traffic *traffic)
+{
+    const struct {
+        uint64_t count;
+        const char *one, *many;
+    } rows[] = {
+        {traffic->requests, "request", "requests"},       {traffic->retries, "retry", "retries"},
+        {traffic->exceptions, "exception", "exceptions"}, {traffic->timeouts, "timeout", "timeouts"},
+        {traffic->bad_frames, "bad frame", "bad frames"}, {traffic->discarded, "frame discarded", "frames discarded"}};
+    struct texts parts = {0};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        if (i == 0 || rows[i].count > 0)
+            texts_add(&parts, text_format("%llu %s", (unsigned long long)rows[i].count,
+                                          rows[i].count == 1 ? rows[i].one : rows[i].many));
+    char *text = joined(&parts, ", ");
+    texts_free(&parts);
+    return text;
+}

@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: MIT */
+/* How numbers with units, bands, lines and times are put for a person. All results are owned by the caller. */
+#ifndef ASLEFT_REPORT_WORDS_H
+#define ASLEFT_REPORT_WORDS_H
+
+#include "types/finding.h"
+#include "types/sheet.h"
+#include "types/traffic.h"
+
+#include <stdint.h>
+
+/* "6.00 A"; a word, text, list of bit names or "-" where the value is none. */
+char *words_value(const struct value *value, enum unit unit, double step);
+
+/* "3.00 A (2.945 to 3.055)", "at least 10.0 s", "terminals"; "-" for nothing. */
+char *words_expected(const struct expected *expected, enum unit unit, double step);
+
+/* "/dev/ttyUSB0 19200 8E1", "192.0.2.10:502", "[::1]:502". */
+char *words_line(const struct line *line);
+
+/* "2026-01-31T08:00:00.000Z" */
+char *words_time(int64_t ms);
+
+/* "3 requests, 1 retry, 0 exceptions ..." without what did not happen. */
+char *words_traffic(const struct traffic *traffic);
+
+#endif

@@ -1,0 +1,35 @@
+/* SPDX-License-Identifier: MIT */
+/* Filling and prefixing of errors. */
+#include "types/error.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+bool error_set(struct error *error, enum error_kind kind, const char *format, ...)
+{
+    if (error == NULL)
+        return false;
+    va_list list;
+    va_start(list, format);
+    error->kind = kind;
+    (void)vsnprintf(error->text, sizeof error->text, format, list);
+    va_end(list);
+    return false;
+}
+
+bool error_context(struct error *error, const char *format, ...)
+{
+    if (error == NULL)
+        return false;
+    char context[sizeof error->text];
+    va_list list;
+    va_start(list, format);
+    (void)vsnprintf(context, sizeof context, format, list);
+    va_end(list);
+
+    char whole[2 * sizeof error->text + 2];
+    (void)snprintf(whole, sizeof whole, "%s: %s", context, error->text);
+    (void)snprintf(error->text, sizeof error->text, "%.*s", (int)sizeof error->text - 1, whole);
+    return false;
+}

@@ -1,0 +1,66 @@
+/* SPDX-License-Identifier: MIT */
+/* Allocation that does not return NULL, and owned strings. */
+#include "types/memory.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void *checked(void *memory)
+{
+    if (memory == NULL) {
+        (void)fputs("asleft: out of memory\n", stderr);
+        abort();
+    }
+    return memory;
+}
+
+void *memory_new(size_t count, size_t size)
+{
+    return checked(calloc(count == 0 ? 1 : count, size));
+}
+
+void *memory_grow(void *items, size_t count, size_t size)
+{
+    /* Capacity doubles: it is full exactly when count is a power of two (or nothing is there yet). */
+    if (count == 0 || (count & (count - 1)) == 0) {
+        size_t capacity = count == 0 ? 1 : count * 2;
+        items = checked(reallocarray(items, capacity, size));
+    }
+    memset((char *)items + count * size, 0, size);
+    return items;
+}
+
+char *text_copy(const char *text)
+{
+    return text == NULL ? NULL : checked(strdup(text));
+}
+
+char *text_format_list(const char *format, va_list list)
+{
+    char *text = NULL;
+    return checked(vasprintf(&text, format, list) < 0 ? NULL : text);
+}
+
+char *text_format(const char *format, ...)
+{
+    va_list list;
+    va_start(list, format);
+    char *text = text_format_list(format, list);
+    va_end(list);
+    return text;
+}
+
+void texts_add(struct texts *texts, char *text)
+{
+    texts->items = memory_grow(texts->items, texts->count, sizeof *texts->items);
+    texts->items[texts->count++] = text;
+}
+
+void texts_free(struct texts *texts)
+{
+    for (size_t i = 0; i < texts->count; i++)
+        free(texts->items[i]);
+    free(texts->items);
+    *texts = (struct texts){0};
+}

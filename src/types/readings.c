@@ -1,0 +1,34 @@
+/* SPDX-License-Identifier: MIT */
+/* Start, reset and freeing of readings. */
+#include "types/readings.h"
+
+#include "types/memory.h"
+
+#include <stdlib.h>
+
+void readings_init(struct readings *readings, size_t count)
+{
+    *readings = (struct readings){.items = memory_new(count, sizeof *readings->items), .count = count};
+}
+
+void readings_forget_values(struct readings *readings)
+{
+    for (size_t i = 0; i < readings->count; i++) {
+        struct reading *reading = &readings->items[i];
+        value_free(&reading->value);
+        free(reading->remark);
+        reading->remark = NULL;
+        reading->unit = UNIT_NONE;
+        reading->step = 0;
+        reading->in_force = false;
+    }
+}
+
+void readings_free(struct readings *readings)
+{
+    readings_forget_values(readings);
+    for (size_t i = 0; i < readings->count; i++)
+        free(readings->items[i].raw);
+    free(readings->items);
+    *readings = (struct readings){0};
+}

@@ -1,0 +1,65 @@
+/* SPDX-License-Identifier: MIT */
+/* What the nameplate and the job ask of the drive, as motor/ computes it from a sheet. */
+#ifndef ASLEFT_TYPES_SETPOINTS_H
+#define ASLEFT_TYPES_SETPOINTS_H
+
+#include "types/finding.h"
+#include "types/means.h"
+#include "types/quantity.h"
+
+#include <stddef.h>
+
+enum setpoint_kind {
+    SETPOINT_RANGE,   /* low, nominal, high */
+    SETPOINT_WORD,    /* `word` */
+    SETPOINT_MISSING, /* cannot be computed: `basis` says what the sheet lacks */
+};
+
+struct setpoint {
+    enum means means;
+    char *parameter; /* owned; the map's parameter where the job names one that has no means, else NULL */
+    enum setpoint_kind kind;
+    /* In the base unit of its dimension (types/quantity.h); for DIMENSION_NONE and for a parameter without means the
+     * number as written, whose unit is `unit`. The band is the plate's own rounding, carried through the formula, the
+     * usual hp/kW pair, and a sheet's allowance; half a step of the register is added by who compares.
+     * -INFINITY and INFINITY are open ends; nominal is NAN where only bounds are given. */
+    double low, nominal, high;
+    enum unit unit;                  /* as a person wrote it: for showing */
+    char *word;                      /* owned */
+    double ramp_from_hz, ramp_to_hz; /* for ramp.acceleration_time and ramp.deceleration_time: what the time spans */
+    char *basis;                     /* owned; the formula with the numbers put in, or the sheet's key */
+    enum source source;
+    enum stake stake;
+    double allow_within; /* already in the band; base unit; 0: none */
+    char *allow_because; /* owned */
+};
+
+/* What follows from the nameplate besides setpoints. NAN where it cannot be computed; poles 0. */
+struct derived {
+    unsigned poles;
+    double synchronous_speed_rpm;
+    double slip; /* per unit */
+    double slip_hz;
+    double rated_torque_nm;
+    double volts_per_hertz;
+    double efficiency_pf; /* eta * cos(phi) that the plate's power, voltage and current imply */
+    double rated_power_w, rated_voltage_v, rated_current_a, rated_frequency_hz, rated_speed_rpm; /* connected column */
+    double dc_bus_v; /* expected without load, from the supply and a rectifier front end */
+};
+
+struct setpoints {
+    struct setpoint *items;
+    size_t count;
+    struct derived derived;
+    struct findings implausible; /* VERDICT_IMPLAUSIBLE: the sheet contradicts itself or physics */
+};
+
+/* The setpoint with that means, or NULL. */
+const struct setpoint *setpoints_find(const struct setpoints *setpoints, enum means means);
+
+/* The setpoint for that parameter name, or NULL. */
+const struct setpoint *setpoints_find_parameter(const struct setpoints *setpoints, const char *parameter);
+
+void setpoints_free(struct setpoints *setpoints);
+
+#endif

@@ -1,0 +1,20 @@
+/* SPDX-License-Identifier: MIT */
+/* Setpoints against readings: what agrees, what differs, what is not known. */
+#ifndef ASLEFT_VERDICT_JUDGE_H
+#define ASLEFT_VERDICT_JUDGE_H
+
+#include "types/finding.h"
+#include "types/map.h"
+#include "types/readings.h"
+#include "types/setpoints.h"
+
+/* Does a verification say something of this parameter? Yes for what has a means or can be set; no for live values,
+ * the drive's own identification, and commands. */
+bool judge_wants(const struct parameter *parameter);
+
+/* Appends one finding for each parameter that judge_wants and that was asked, in the map's order, then a copy of the
+ * sheet's own implausible findings. `readings` are decoded. */
+void judge(const struct map *map, const struct setpoints *setpoints, const struct readings *readings,
+           struct findings *findings);
+
+#endif

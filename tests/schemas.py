@@ -1,0 +1,65 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: MIT
+# Validates what asleft writes as JSON against the published schemas in docs/schema.
+import glob
+import json
+import os
+import sys
+
+import jsonschema
+
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "whole"))
+import program
+
+
+def published():
+    """{"asleft/verify/1": validator}, by the constant that each schema demands of the key "schema"."""
+    validators = {}
+    for path in sorted(glob.glob(os.path.join(program.SOURCE_DIR, "docs", "schema", "*.json"))):
+        with open(path, encoding="utf-8") as stream:
+            schema = json.load(stream)
+        kind = jsonschema.validators.validator_for(schema)
+        kind.check_schema(schema)
+        name = schema["properties"]["schema"]["const"]
+        validators[name] = kind(schema)
+    return validators
+
+
+def outputs():
+    """JSON of every command that writes some: a right drive, wrong ones, a silent one, and every sheet that ships."""
+    for sheet in sorted(glob.glob(os.path.join(program.SOURCE_DIR, "maps", "sheets", "*.yaml"))):
+        yield program.asleft("setpoints", sheet, "--format", "json")
+        yield program.asleft("proofread", sheet, "--format", "json")
+    map_path, sheet = program.fixture("compact.yaml"), program.fixture("P-7.yaml")
+    for changes in ((), ("--set", "motor_current=6.1"), ("--set", "model_code=7")):
+        with program.Simulator(map_path, *changes, sheet=sheet) as simulator:
+            for command in ("verify", "read"):
+                yield program.asleft(command, sheet, "--port", simulator.port, "--format", "json")
+    yield program.asleft("verify", sheet, "--port", "1", "--format", "json")
+
+
+def main():
+    validators = published()
+    used = set()
+    complaints = 0
+    for result in outputs():
+        for line in result.out.splitlines():
+            record = json.loads(line)
+            name = record.get("schema")
+            used.add(name)
+            if name not in validators:
+                print(f"no schema is published for {name}\n{result}")
+                complaints += 1
+                continue
+            for error in validators[name].iter_errors(record):
+                complaints += 1
+                print(f"{name}: {'/'.join(map(str, error.absolute_path))}: {error.message}\n{result.command}")
+    for name in sorted(set(validators) - used):
+        complaints += 1
+        print(f"{name} is published, and nothing was validated against it")
+    print(f"{len(used)} kinds of record, {complaints} complaints")
+    return 1 if complaints or not used else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

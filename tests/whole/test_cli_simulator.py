@@ -1,0 +1,175 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: MIT
+# asleft-sim as a user meets it: its keypad, its motor, and what it refuses, asked with frames written out here.
+import os
+import socket
+import struct
+import subprocess
+import unittest
+
+import program
+from program import Case, Simulator, asleft, fixture
+
+MAP, SHEET = fixture("compact.yaml"), fixture("P-7.yaml")
+UNIT = 4
+MOTOR_SPEED, ACCELERATION_TIME = 0x0011, 0x0022
+
+
+class Master:
+    """A Modbus TCP master in a dozen lines."""
+
+    def __init__(self, port):
+        self.socket = socket.create_connection(("127.0.0.1", int(port)), timeout=program.PATIENCE_S)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        self.socket.close()
+
+    def ask(self, function, *words, unit=UNIT):
+        """The reply's function and data; a function above 0x80 is an exception, its data the code."""
+        body = struct.pack(f">BB{len(words)}H", unit, function, *words)
+        self.socket.sendall(struct.pack(">HHH", 1, 0, len(body)) + body)
+        header = self.take(6)
+        reply = self.take(struct.unpack(">HHH", header)[2])
+        return reply[1], reply[2:]
+
+    def take(self, count):
+        data = b""
+        while len(data) < count:
+            more = self.socket.recv(count - len(data))
+            if not more:
+                raise AssertionError(f"the simulator closed the connection after {data!r}")
+            data += more
+        return data
+
+
+def until(condition):
+    """Asks again until it holds. What is asked is a program of its own, so this is no spinning."""
+    for _ in range(600):
+        found = condition()
+        if found:
+            return found
+    raise AssertionError("it never came about")
+
+
+class Keypad(Case):
+    def state(self, sim):
+        result = asleft("read", SHEET, "run_state", "output_frequency", "--port", sim.port, "--format", "json")
+        values = result.values()
+        return values["run_state"]["value"], values["output_frequency"]["value"]
+
+    def test_motor_ramps_up_and_comes_to_rest(self):
+        with Simulator(MAP, "--set", "acceleration_time=0.2 s", sheet=SHEET) as sim:
+            self.assertEqual(([], 0), self.state(sim))
+            sim.key("frequency 30")
+            sim.key("start")
+            until(lambda: "running" in self.state(sim)[0])
+            until(lambda: self.state(sim) == (["running", "at_speed"], 30))
+            sim.key("stop")
+            until(lambda: self.state(sim) == ([], 0))
+
+    def test_write_is_refused_while_running_where_the_map_says_so(self):
+        with Simulator(MAP, sheet=SHEET) as sim, Master(sim.port) as master:
+            self.assertEqual(6, master.ask(6, MOTOR_SPEED, 1750)[0])
+            sim.key("frequency 30")
+            sim.key("start")
+            until(lambda: "running" in self.state(sim)[0])
+            function, data = master.ask(6, MOTOR_SPEED, 1760)
+            self.assertEqual(0x86, function)
+            self.assertEqual(6, master.ask(6, ACCELERATION_TIME, 120)[0], "settable: always holds while running too")
+            self.assertEqual((3, struct.pack(">BH", 2, 1750)), master.ask(3, MOTOR_SPEED, 1))
+
+    def test_set_at_the_keypad(self):
+        with Simulator(MAP, sheet=SHEET) as sim:
+            sim.key("set motor_current=6.0 A")
+            until(lambda: asleft("verify", SHEET, "--port", sim.port).status == program.DIFFERS)
+
+    def test_wrong_keys_do_not_end_it(self):
+        with Simulator(MAP, sheet=SHEET) as sim:
+            for key in ("dance", "frequency", "frequency fast", "set", "set nothing=1", "set motor_current=", ""):
+                sim.key(key)
+            sim.key("set motor_current=6.0 A")
+            until(lambda: asleft("verify", SHEET, "--port", sim.port).status == program.DIFFERS)
+
+    def test_it_goes_on_when_the_keypad_is_closed(self):
+        with Simulator(MAP, sheet=SHEET) as sim:
+            sim.process.stdin.close()
+            self.status(program.AGREES, asleft("verify", SHEET, "--port", sim.port))
+
+
+class Line(Case):
+    def test_registers_between_parameters_do_not_exist(self):
+        with Simulator(MAP, sheet=SHEET) as sim, Master(sim.port) as master:
+            self.assertEqual((0x83, b"\x02"), master.ask(3, 0x0021, 1))
+            self.assertEqual((0x83, b"\x02"), master.ask(3, 0x0020, 3))
+            self.assertEqual((0x84, b"\x02"), master.ask(4, 0x0100, 1))
+
+    def test_unknown_function(self):
+        with Simulator(MAP, sheet=SHEET) as sim, Master(sim.port) as master:
+            self.assertEqual((0x80 | 0x41, b"\x01"), master.ask(0x41, 0, 1))
+
+    def test_never_settable_is_not_written(self):
+        with Simulator(MAP, sheet=SHEET) as sim, Master(sim.port) as master:
+            self.assertEqual(0x86, master.ask(6, 0x0000, 1)[0])
+            self.assertEqual((3, struct.pack(">BH", 2, 0x5143)), master.ask(3, 0x0000, 1))
+
+    def test_two_masters_one_after_the_other(self):
+        with Simulator(MAP, sheet=SHEET) as sim:
+            for _ in range(2):
+                with Master(sim.port) as master:
+                    self.assertEqual(3, master.ask(3, MOTOR_SPEED, 1)[0])
+
+    def test_pty(self):
+        link = os.path.join(self.folder, "line")
+        with Simulator(MAP, "--pty", link, sheet=SHEET) as sim:
+            self.assertEqual(link, sim.address)
+            arguments = ("--serial", link, "--baud", "19200", "--parity", "none", "--stop-bits", "2")
+            self.status(program.AGREES, asleft("verify", SHEET, *arguments))
+        self.assertFalse(os.path.lexists(link), "the link stays behind")
+
+
+class Start(Case):
+    def run_simulator(self, *arguments):
+        command = [program.ASLEFT_SIM, *arguments]
+        run = subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, env=program.environment(),
+                             timeout=program.PATIENCE_S)
+        return program.Result(command, run.returncode, run.stdout, run.stderr)
+
+    def test_wrong_use(self):
+        for arguments in ((), ("--map", MAP), ("--tcp", "127.0.0.1:0"), ("--map", MAP, "--tcp", "127.0.0.1"),
+                          ("--map", MAP, "--tcp", "127.0.0.1:0", "--loudly"), ("--map", MAP, "--tcp", "127.0.0.1:65536"),
+                          ("--map", MAP, "--tcp", "127.0.0.1:0", "--set", "motor_curent=1"),
+                          ("--map", MAP, "--tcp", "127.0.0.1:0", "--set", "motor_current=1 V"),
+                          ("--map", MAP, "--tcp", "127.0.0.1:0", "--pty", "/tmp/x")):
+            with self.subTest(arguments):
+                result = self.run_simulator(*arguments)
+                self.status(program.USE, result)
+                self.assertNotEqual("", result.err, result)
+
+    def test_files_that_cannot_be_used(self):
+        for arguments in (("--map", "/absent.yaml"), ("--map", MAP, "--as", "/absent.yaml"),
+                          ("--map", MAP, "--as", fixture("faulty.yaml"))):
+            with self.subTest(arguments):
+                self.status(program.FILE, self.run_simulator(*arguments, "--tcp", "127.0.0.1:0"))
+
+    def test_port_that_is_taken(self):
+        with socket.create_server(("127.0.0.1", 0)) as other:
+            port = str(other.getsockname()[1])
+            result = self.run_simulator("--map", MAP, "--tcp", f"127.0.0.1:{port}")
+        self.status(program.CONTACT, result)
+        self.assertIn(port, result.err, result)
+
+    def test_factory_defaults_without_a_sheet(self):
+        with Simulator(MAP) as sim:
+            result = asleft("read", SHEET, "--port", sim.port, "--unit", "1", "--format", "json")
+            if result.status != 0:  # it may take another unit where no sheet names one; the ready line says which
+                unit = sim.lines.seen[-1].split("unit ")[1]
+                result = asleft("read", SHEET, "--port", sim.port, "--unit", unit, "--format", "json")
+        self.assertEqual(4.0, result.values()["motor_current"]["value"], result)
+        self.assertEqual(50.0, result.values()["maximum_frequency"]["value"], result)
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -203,9 +203,10 @@ bool unit_find(const char *text, enum unit *unit)
     return false;
 }
 
-static char lower(char letter)
+static unsigned lower(char letter)
 {
-    return letter >= 'A' && letter <= 'Z' ? (char)(letter | 0x20) : letter;
+    unsigned code = (unsigned char)letter;
+    return letter >= 'A' && letter <= 'Z' ? code | 0x20U : code;
 }
 
 /* For the letters of ASCII, in every locale. */

@@ -182,7 +182,7 @@ static struct plan_item parameter_item(const struct parameter *parameter)
     return (struct plan_item){parameter->at.table, parameter->at.at, parameter->at.at + parameter->words - 1};
 }
 
-static bool may_be_asked(const struct map *map, const struct parameter *parameter)
+bool reader_may_ask(const struct map *map, const struct parameter *parameter)
 {
     struct plan_item item = parameter_item(parameter);
     if (parameter->words == 0 || parameter->words > map_longest(map, item.table) || item.last > UINT16_MAX)
@@ -424,7 +424,7 @@ static void collect(struct reader *reader, const size_t *parameters, size_t coun
         drop_words(reading);
         reading->asked = true;
         reading->symptom = (struct symptom){0};
-        if (!may_be_asked(reader->map, parameter)) {
+        if (!reader_may_ask(reader->map, parameter)) {
             reading->symptom.kind = SYMPTOM_CLOSED;
             continue;
         }

@@ -30,6 +30,9 @@ void reader_set_request_cost(struct reader *reader, unsigned registers);
  * blocks holds for later calls. */
 void reader_read(struct reader *reader, const size_t *parameters, size_t count, reader_done done, void *user);
 
+/* False where the map itself keeps it off the wire: closed addresses, or wider than its longest_read. */
+bool reader_may_ask(const struct map *map, const struct parameter *parameter);
+
 /* traffic of this drive alone, summed over its reads. */
 const struct traffic *reader_traffic(const struct reader *reader);
 

@@ -110,9 +110,9 @@ bool resolve_with(resolver ask, const char *host, unsigned port, int limit_ms, s
     (void)pthread_mutex_unlock(&question->lock);
     if (!in_time) {
         (void)pthread_detach(thread);
-        return error_set(error, ERROR_CONTACT,
-                         "host \"%s\" was not found within %d ms; give its address, or see why names are slow here",
-                         host, limit_ms);
+        return error_set_line(
+            error, ERROR_CONTACT, LINE_HOST_UNKNOWN,
+            "host \"%s\" was not found within %d ms; give its address, or see why names are slow here", host, limit_ms);
     }
     (void)pthread_join(thread, NULL);
     int result = question->result;
@@ -120,8 +120,9 @@ bool resolve_with(resolver ask, const char *host, unsigned port, int limit_ms, s
     question->addresses = NULL;
     question_free(question);
     if (result != 0)
-        return error_set(error, ERROR_CONTACT, "host \"%s\" is not known (%s); check its spelling or give its address",
-                         host, gai_strerror(result));
+        return error_set_line(error, ERROR_CONTACT, LINE_HOST_UNKNOWN,
+                              "host \"%s\" is not known (%s); check its spelling or give its address", host,
+                              gai_strerror(result));
     return true;
 }
 

@@ -45,19 +45,19 @@ static bool refuse_permission(const char *path, struct error *error)
     struct group group, *found = NULL;
     char text[1024];
     if (stat(path, &status) != 0 || getgrgid_r(status.st_gid, &group, text, sizeof text, &found) != 0 || found == NULL)
-        return error_set(error, ERROR_CONTACT, "no permission to use serial port \"%s\"; ask who runs this machine",
-                         path);
-    return error_set(error, ERROR_CONTACT,
-                     "no permission to use serial port \"%s\", which belongs to group \"%s\"; become a member "
-                     "(sudo usermod -aG %s \"$USER\") and log in again",
-                     path, found->gr_name, found->gr_name);
+        return error_set_line(error, ERROR_CONTACT, LINE_PORT_NOT_PERMITTED,
+                              "no permission to use serial port \"%s\"; ask who runs this machine", path);
+    return error_set_line(error, ERROR_CONTACT, LINE_PORT_NOT_PERMITTED,
+                          "no permission to use serial port \"%s\", which belongs to group \"%s\"; become a member "
+                          "(sudo usermod -aG %s \"$USER\") and log in again",
+                          path, found->gr_name, found->gr_name);
 }
 
 static bool refuse_busy(const char *path, struct error *error)
 {
-    return error_set(error, ERROR_BUSY,
-                     "serial port \"%s\" is in use by another program; end that one first (fuser \"%s\" shows it)",
-                     path, path);
+    return error_set_line(error, ERROR_BUSY, LINE_PORT_IN_USE,
+                          "serial port \"%s\" is in use by another program; end that one first (fuser \"%s\" shows it)",
+                          path, path);
 }
 
 /* Says why the port cannot be opened, from errno. */
@@ -72,14 +72,15 @@ static bool refuse(const char *path, int reason, struct error *error)
     case ENOENT:
     case ENODEV:
     case ENXIO:
-        return error_set(error, ERROR_CONTACT,
-                         "no serial port \"%s\"; is the adapter plugged in? ls /dev/serial/by-id shows those that are",
-                         path);
+        return error_set_line(
+            error, ERROR_CONTACT, LINE_PORT_MISSING,
+            "no serial port \"%s\"; is the adapter plugged in? ls /dev/serial/by-id shows those that are", path);
     case ENOTTY:
     case EISDIR:
-        return error_set(error, ERROR_CONTACT, "\"%s\" is not a serial port", path);
+        return error_set_line(error, ERROR_CONTACT, LINE_PORT_UNFIT, "\"%s\" is not a serial port", path);
     default:
-        return error_set(error, ERROR_CONTACT, "serial port \"%s\" does not open: %s", path, strerror(reason));
+        return error_set_line(error, ERROR_CONTACT, LINE_PORT_UNFIT, "serial port \"%s\" does not open: %s", path,
+                              strerror(reason));
     }
 }
 
@@ -214,10 +215,11 @@ static void serial_close(void *user)
 bool serial_open(const struct line *line, struct transport *transport, struct error *error)
 {
     if (!speed_known(line->baud))
-        return error_set(error, ERROR_CONTACT,
-                         "serial port \"%s\": %u baud is not a speed that can be set here; 1200, 2400, 4800, 9600, "
-                         "19200, 38400, 57600 and 115200 are usual",
-                         line->serial, line->baud);
+        return error_set_line(
+            error, ERROR_CONTACT, LINE_PORT_UNFIT,
+            "serial port \"%s\": %u baud is not a speed that can be set here; 1200, 2400, 4800, 9600, "
+            "19200, 38400, 57600 and 115200 are usual",
+            line->serial, line->baud);
     struct serial *serial = memory_new(1, sizeof *serial);
     serial->line = line_copy(line);
     serial->lock = serial->port = -1;

@@ -55,9 +55,11 @@ static bool order_make(const struct options *options, const struct map *map, str
     return true;
 }
 
-static int status_of(const struct reading_order *order, const struct visit *visit, const struct link *link)
+static int status_of(const struct reading_order *order, const struct visit *visit, const struct run_line *line)
 {
-    if (link == NULL || !link_opened(link))
+    if (line->status == STATUS_BUSY)
+        return STATUS_BUSY;
+    if (line->link == NULL || !link_opened(line->link))
         return STATUS_CONTACT;
     for (size_t i = 0; i < order->count; i++)
         if (visit_readings(visit)->items[order->shown[i]].symptom.kind != SYMPTOM_NONE)
@@ -68,28 +70,29 @@ static int status_of(const struct reading_order *order, const struct visit *visi
 static int read_passes(const struct run *run, const struct job *job, const struct reading_order *order,
                        struct output *output, const struct options *options)
 {
-    struct link *link = NULL;
-    int opened = run_open(run, job, &link), status = STATUS_AGREES;
+    struct run_line line = run_open(run, job);
+    int status = STATUS_AGREES;
     bool endless = options->every_s > 0 && options->passes == 0;
     unsigned passes = options->passes == 0 ? 1 : options->passes;
     int64_t start_us = run->clock.now_us(run->clock.user);
     for (unsigned pass = 0; (endless || pass < passes) && !run_interrupted(); pass++) {
-        struct visit *visit = run_visit(run, job, link, &order->wanted, false);
+        struct visit *visit = run_visit(run, job, line.link, &order->wanted, false);
         if (visit == NULL)
             break;
-        int one = opened == STATUS_BUSY ? STATUS_BUSY : status_of(order, visit, link);
+        int one = status_of(order, visit, &line);
         status = one == STATUS_AGREES ? status : one;
-        struct visit_report report = run_report(job, visit);
+        run_tell_unopened(&line, job, visit);
+        struct visit_report report = run_report(job, &line, visit);
         report.parameters = order->shown;
         report.parameter_count = order->count;
         doc_read(&output->sink, &report);
         visit_free(visit);
-        if (!output_flush(output, NULL) || link == NULL)
+        if (!output_flush(output, NULL) || line.link == NULL)
             break;
         if (endless || pass + 1 < passes)
             run_sleep(run, start_us + (int64_t)((double)(pass + 1) * options->every_s * 1e6));
     }
-    link_free(link);
+    link_free(line.link);
     return status;
 }
 

@@ -3,8 +3,11 @@
 #include "command/run.h"
 
 #include "command/trouble.h"
+#include "report/words.h"
+#include "verdict/advice.h"
 
 #include <signal.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* A signal handler has no other way to reach the loop: these two are the program's only writable globals. */
@@ -58,14 +61,47 @@ bool run_interrupted(void)
     return signal_that_came != 0;
 }
 
-int run_open(const struct run *run, const struct job *job, struct link **link)
+static enum advice_line line_kind(const struct line *line)
 {
+    return line->serial != NULL ? ADVICE_SERIAL : ADVICE_TCP;
+}
+
+struct run_line run_open(const struct run *run, const struct job *job)
+{
+    struct run_line line = {.status = STATUS_AGREES};
     struct error error = {0};
-    if (link_open(run->loop, &job->line, link, &error))
-        return STATUS_AGREES;
-    *link = NULL;
+    if (link_open(run->loop, &job->line, &line.link, &error))
+        return line;
     error_context(&error, "%s", job->sheet.tag);
-    return (int)trouble(&error);
+    line = (struct run_line){.status = (int)trouble(&error), .trouble = error.trouble, .told = true};
+    trouble_steps(advice_for_trouble(error.trouble));
+    return line;
+}
+
+/* The symptom that all bear where the line did not open; SYMPTOM_NONE for any other. */
+static struct symptom unopened(const struct visit *visit)
+{
+    const struct readings *readings = visit_readings(visit);
+    for (size_t i = 0; i < readings->count; i++) {
+        enum symptom_kind kind = readings->items[i].symptom.kind;
+        if (kind == SYMPTOM_REFUSED || kind == SYMPTOM_UNREACHABLE || kind == SYMPTOM_CLOSED)
+            return readings->items[i].symptom;
+    }
+    return (struct symptom){0};
+}
+
+void run_tell_unopened(struct run_line *line, const struct job *job, const struct visit *visit)
+{
+    const struct advice_row *row = advice_for(unopened(visit), line_kind(&job->line), ADVICE_ALL);
+    if (line->told || row == NULL || link_opened(line->link))
+        return;
+    struct error error = {0};
+    char *where = words_line(&job->line);
+    error_set(&error, ERROR_CONTACT, "%s: %s: %s", job->sheet.tag, where, row->observation);
+    free(where);
+    (void)trouble(&error);
+    trouble_steps(row);
+    line->told = true;
 }
 
 static void mark(void *user)
@@ -109,14 +145,17 @@ void run_sleep(const struct run *run, int64_t until_us)
     (void)loop_run(run->loop, never, NULL, until_us);
 }
 
-struct visit_report run_report(const struct job *job, const struct visit *visit)
+struct visit_report run_report(const struct job *job, const struct run_line *line, const struct visit *visit)
 {
-    return (struct visit_report){.map = &job->map,
-                                 .sheet = &job->sheet,
-                                 .line = &job->line,
-                                 .readings = visit_readings(visit),
-                                 .findings = visit_findings(visit),
-                                 .remark = visit_remark(visit)};
+    struct visit_report report = {.map = &job->map,
+                                  .sheet = &job->sheet,
+                                  .line = &job->line,
+                                  .readings = visit_readings(visit),
+                                  .findings = visit_findings(visit),
+                                  .remark = visit_remark(visit),
+                                  .advice_told = line->told};
+    advise(&job->map, report.readings, line_kind(&job->line), line->trouble, &report.advice);
+    return report;
 }
 
 int run_status(const int *statuses, size_t count)

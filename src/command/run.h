@@ -24,8 +24,19 @@ void run_end(struct run *run);
 /* A signal has arrived: nothing more is to be asked. */
 bool run_interrupted(void);
 
-/* Opens the job's line; where it does not open, `link` is NULL, the trouble is told and its status returned. */
-int run_open(const struct run *run, const struct job *job, struct link **link);
+/* A job's line, and what is known of it. */
+struct run_line {
+    struct link *link; /* the caller's to free; NULL: it did not open */
+    int status;        /* STATUS_AGREES where it opened */
+    enum line_trouble trouble;
+    bool told; /* that it did not open has been said on standard error, with what to look at */
+};
+
+/* Opens the job's line; where it does not open, that is told. */
+struct run_line run_open(const struct run *run, const struct job *job);
+
+/* Tells, once, of a TCP connection that did not come about, which shows only when something is asked. */
+void run_tell_unopened(struct run_line *line, const struct job *job, const struct visit *visit);
 
 /* Visits one drive and waits for the end; with `link` NULL the visit is over at once, everything unreachable.
  * NULL where a signal came first. The visit is the caller's. */
@@ -36,7 +47,7 @@ struct visit *run_visit(const struct run *run, const struct job *job, struct lin
 void run_sleep(const struct run *run, int64_t until_us);
 
 /* What the documents need of a visit. */
-struct visit_report run_report(const struct job *job, const struct visit *visit);
+struct visit_report run_report(const struct job *job, const struct run_line *line, const struct visit *visit);
 
 /* The exit status of several drives: a difference wins, then a busy line, then what could not be read; STATUS_CONTACT
  * only where not one drive was contacted. */

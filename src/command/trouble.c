@@ -33,6 +33,14 @@ enum status trouble(const struct error *error)
     return STATUS_USE;
 }
 
+void trouble_steps(const struct advice_row *row)
+{
+    for (size_t i = 0; row != NULL && i < ADVICE_STEPS && row->steps[i].cause != NULL; i++)
+        (void)fprintf(stderr, "  %zu. %s: %s\n", i + 1, row->steps[i].cause, row->steps[i].check);
+    if (row != NULL && row->caution != NULL)
+        (void)fprintf(stderr, "  caution: %s\n", row->caution);
+}
+
 void trouble_files(const struct problems *problems)
 {
     for (size_t i = 0; i < problems->errors.count; i++)

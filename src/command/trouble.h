@@ -5,10 +5,14 @@
 
 #include "command/command.h"
 #include "files/files.h"
+#include "types/advice.h"
 #include "types/error.h"
 
 /* "asleft: text", made harmless for a terminal; returns the exit status that belongs to the error's kind. */
 enum status trouble(const struct error *error);
+
+/* Lists what a row of the table of symptoms advises, a line a step; nothing for NULL. */
+void trouble_steps(const struct advice_row *row);
 
 /* Lists errors and warnings of files, a line each, made harmless for a terminal. */
 void trouble_files(const struct problems *problems);

@@ -17,9 +17,11 @@ static struct wanted judged(const struct map *map)
     return wanted;
 }
 
-static int status_of(const struct visit *visit, const struct link *link)
+static int status_of(const struct visit *visit, const struct run_line *line)
 {
-    if (link == NULL || !link_opened(link))
+    if (line->status == STATUS_BUSY)
+        return STATUS_BUSY;
+    if (line->link == NULL || !link_opened(line->link))
         return STATUS_CONTACT;
     switch (findings_overall(visit_findings(visit))) {
     case OVERALL_AGREES:
@@ -32,31 +34,30 @@ static int status_of(const struct visit *visit, const struct link *link)
     return STATUS_INCOMPLETE;
 }
 
-static void show(struct output *output, const struct options *options, const struct job *job, const struct visit *visit,
-                 int status)
+static void show(struct output *output, const struct options *options, const struct visit_report *report, int status)
 {
-    struct visit_report report = run_report(job, visit);
     bool text = options->format == sink_format_find("text");
     if (!options->quiet || status != STATUS_AGREES)
-        doc_verify(&output->sink, &report, options->quiet && text);
+        doc_verify(&output->sink, report, options->quiet && text);
 }
 
 /* One drive: its own exit status, and its part of the result. */
 static int verify_one(const struct run *run, const struct job *job, struct output *output,
                       const struct options *options)
 {
-    struct link *link = NULL;
-    int opened = run_open(run, job, &link);
+    struct run_line line = run_open(run, job);
     struct wanted wanted = judged(&job->map);
-    struct visit *visit = run_visit(run, job, link, &wanted, true);
+    struct visit *visit = run_visit(run, job, line.link, &wanted, true);
     int status = STATUS_INCOMPLETE;
     if (visit != NULL) {
-        status = opened == STATUS_BUSY ? STATUS_BUSY : status_of(visit, link);
-        show(output, options, job, visit, status);
+        status = status_of(visit, &line);
+        run_tell_unopened(&line, job, visit);
+        struct visit_report report = run_report(job, &line, visit);
+        show(output, options, &report, status);
     }
     visit_free(visit);
     wanted_free(&wanted);
-    link_free(link);
+    link_free(line.link);
     return status;
 }
 

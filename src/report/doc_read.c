@@ -56,6 +56,8 @@ void doc_read(struct sink *sink, const struct visit_report *report)
         write_value(sink, &report->map->parameters[parameter], &report->readings->items[parameter]);
     }
     sink_close(sink);
+    show_advice(sink, report);
+    fields_advice(sink, &report->advice);
     fields_traffic(sink, &report->readings->traffic);
     write_last_line(sink, report);
     sink_end(sink);

@@ -165,9 +165,13 @@ static void write_body(struct sink *sink, const struct visit_report *report)
     sink_field(sink, "verdict", ROLE_DATA, NULL, cell_text(overall_word(findings_overall(findings))));
     write_counts(sink, findings);
     sink_open(sink, "findings", GROUP_ROWS);
-    for (size_t i = 0; i < sizeof chapters / sizeof *chapters; i++)
+    for (size_t i = 0; i < sizeof chapters / sizeof *chapters; i++) {
         write_chapter(sink, &chapters[i], findings);
+        if (chapters[i].holds == unread)
+            show_advice(sink, report);
+    }
     sink_close(sink);
+    fields_advice(sink, &report->advice);
     fields_traffic(sink, &report->readings->traffic);
 }
 

@@ -4,6 +4,7 @@
 #define ASLEFT_REPORT_DOCUMENTS_H
 
 #include "report/sink.h"
+#include "types/advice.h"
 #include "types/finding.h"
 #include "types/map.h"
 #include "types/readings.h"
@@ -19,7 +20,9 @@ struct visit_report {
     const struct findings *findings; /* doc_verify */
     const size_t *parameters;        /* doc_read: which, in which order */
     size_t parameter_count;
-    const char *remark; /* why the drive as a whole was not asked or believed, or NULL */
+    const char *remark;   /* why the drive as a whole was not asked or believed, or NULL */
+    struct advice advice; /* where to look for what was not read */
+    bool advice_told;     /* persons have been told that, elsewhere */
 };
 
 /* asleft/verify/1. With `verdict_only`, which is for persons, nothing but the last line. */

@@ -75,6 +75,63 @@ void fields_traffic(struct sink *sink, const struct traffic *traffic)
     sink_close(sink);
 }
 
+static bool has_step(const struct advice_row *row, size_t index)
+{
+    return index < ADVICE_STEPS && row->steps[index].cause != NULL;
+}
+
+static bool same_caution(const struct advice *advice, size_t first, size_t second)
+{
+    return first < advice->count && second < advice->count &&
+           advice->items[first].row->caution == advice->items[second].row->caution;
+}
+
+void show_advice(struct sink *sink, const struct visit_report *report)
+{
+    const struct advice *advice = &report->advice;
+    if (advice->count == 0 || report->advice_told)
+        return;
+    sink_heading(sink, ROLE_OPEN, "WHERE TO LOOK");
+    for (size_t i = 0; i < advice->count; i++) {
+        const struct advice_row *row = advice->items[i].row;
+        char symptom[32], label[8];
+        sink_field(sink, NULL, ROLE_FACT, "  symptom",
+                   cell_text(symptom_word(advice->items[i].symptom, symptom, sizeof symptom)));
+        sink_field(sink, NULL, ROLE_FACT, "", cell_text(row->observation));
+        for (size_t k = 0; has_step(row, k); k++) {
+            (void)snprintf(label, sizeof label, "  %zu", k + 1);
+            sink_field_owned(sink, NULL, ROLE_FACT, label,
+                             text_format("%s: %s", row->steps[k].cause, row->steps[k].check));
+        }
+        if (row->caution != NULL && !same_caution(advice, i, i + 1))
+            sink_field(sink, NULL, ROLE_FACT, "  caution", cell_text(row->caution));
+    }
+}
+
+void fields_advice(struct sink *sink, const struct advice *advice)
+{
+    sink_open(sink, "advice", GROUP_LIST);
+    for (size_t i = 0; i < advice->count; i++) {
+        const struct advice_row *row = advice->items[i].row;
+        char symptom[32];
+        sink_open(sink, NULL, GROUP_OBJECT);
+        sink_field(sink, "symptom", ROLE_DATA, NULL,
+                   cell_text(symptom_word(advice->items[i].symptom, symptom, sizeof symptom)));
+        sink_field(sink, "observation", ROLE_DATA, NULL, cell_text(row->observation));
+        sink_open(sink, "steps", GROUP_LIST);
+        for (size_t k = 0; has_step(row, k); k++) {
+            sink_open(sink, NULL, GROUP_OBJECT);
+            sink_field(sink, "cause", ROLE_DATA, NULL, cell_text(row->steps[k].cause));
+            sink_field(sink, "check", ROLE_DATA, NULL, cell_text(row->steps[k].check));
+            sink_close(sink);
+        }
+        sink_close(sink);
+        sink_field(sink, "caution", ROLE_DATA, NULL, cell_text(row->caution));
+        sink_close(sink);
+    }
+    sink_close(sink);
+}
+
 void fields_expected(struct sink *sink, const struct expected *expected)
 {
     switch (expected->kind) {

@@ -22,6 +22,12 @@ void fields_visit(struct sink *sink, const struct visit_report *report);
 
 void fields_traffic(struct sink *sink, const struct traffic *traffic);
 
+/* What to look at for what was not read, for persons: a chapter, or nothing where there is no advice. */
+void show_advice(struct sink *sink, const struct visit_report *report);
+
+/* The same for machines: "advice": [{"symptom", "observation", "steps": [{"cause", "check"}], "caution"}]. */
+void fields_advice(struct sink *sink, const struct advice *advice);
+
 /* "expected": {"low", "nominal", "high"}, {"one_of": []} or null; for machines. */
 void fields_expected(struct sink *sink, const struct expected *expected);
 

@@ -6,14 +6,32 @@
 #include <stdio.h>
 #include <string.h>
 
-bool error_set(struct error *error, enum error_kind kind, const char *format, ...)
+static void fill(struct error *error, enum error_kind kind, enum line_trouble trouble, const char *format, va_list list)
+    __attribute__((format(printf, 4, 0)));
+
+static void fill(struct error *error, enum error_kind kind, enum line_trouble trouble, const char *format, va_list list)
 {
     if (error == NULL)
-        return false;
+        return;
+    error->kind = kind;
+    error->trouble = trouble;
+    (void)vsnprintf(error->text, sizeof error->text, format, list);
+}
+
+bool error_set(struct error *error, enum error_kind kind, const char *format, ...)
+{
     va_list list;
     va_start(list, format);
-    error->kind = kind;
-    (void)vsnprintf(error->text, sizeof error->text, format, list);
+    fill(error, kind, LINE_TROUBLE_NONE, format, list);
+    va_end(list);
+    return false;
+}
+
+bool error_set_line(struct error *error, enum error_kind kind, enum line_trouble trouble, const char *format, ...)
+{
+    va_list list;
+    va_start(list, format);
+    fill(error, kind, trouble, format, list);
     va_end(list);
     return false;
 }

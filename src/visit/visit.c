@@ -114,11 +114,18 @@ static void judge_now(struct visit *visit)
         judge(visit->order.map, visit->order.setpoints, &visit->readings, &visit->findings);
 }
 
-/* Ends the visit with one symptom for everything. */
+/* "No such function", "no such address", "no such value". Anything else that is no value is silence, or passes. */
+static bool refuses(struct symptom symptom)
+{
+    return symptom.kind == SYMPTOM_EXCEPTION && symptom.exception >= 0x01 && symptom.exception <= 0x03;
+}
+
+/* Ends the visit with one symptom for everything; what the drive refused was asked, and keeps its own. */
 static void give_up(struct visit *visit, struct symptom symptom, char *remark)
 {
     for (size_t i = 0; i < visit->all.count; i++)
-        disbelieve(visit, visit->all.items[i], symptom, NULL);
+        if (!refuses(visit->readings.items[visit->all.items[i]].symptom))
+            disbelieve(visit, visit->all.items[i], symptom, NULL);
     readings_forget_values(&visit->readings);
     free(visit->remark);
     visit->remark = remark;
@@ -172,12 +179,6 @@ static char *other_model(const struct visit *visit, const struct identity *ident
                            reading->value.kind == VALUE_TEXT ? reading->value.text : "", identity->text);
     (void)reading_raw(visit->order.map, &visit->readings, identity->parameter, &raw);
     return text_format("this is another model than the map's: %s is 0x%04x, not 0x%04x", name, raw, identity->raw);
-}
-
-/* "No such function", "no such address", "no such value". Anything else that is no value is silence, or passes. */
-static bool refuses(struct symptom symptom)
-{
-    return symptom.kind == SYMPTOM_EXCEPTION && symptom.exception >= 0x01 && symptom.exception <= 0x03;
 }
 
 /* A drive that refuses to name itself is another model; one that does not answer is only silent. */

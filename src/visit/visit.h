@@ -26,9 +26,9 @@ struct visit_order {
 typedef void (*visit_done)(void *user);
 
 /* Begins at once; `done` is called from loop_run, or before this returns where there is nothing to ask. The order of
- * things, each of which may end the visit early with the symptom that every parameter then bears: an armed network
- * watchdog (unless the sheet knows of it), the identity that the map asks for, selectors, values, selectors again,
- * values that differ a second time. */
+ * things, each of which may end the visit early with the symptom that every parameter then bears, but for one that the
+ * drive itself refused (exceptions 01 to 03): an armed network watchdog (unless the sheet knows of it), the identity
+ * that the map asks for, selectors, values, selectors again, values that differ a second time. */
 struct visit *visit_start(struct link *link, const struct clock *clock, const struct visit_order *order,
                           visit_done done, void *user);
 

@@ -110,11 +110,13 @@ static struct outcome client_ask(const struct client *client, uint16_t address, 
 
 enum { LONG_US = 5000000, SHORT_US = 20000 };
 
-static void assert_refused(const char *path, unsigned baud, enum error_kind kind, const char *text)
+static void assert_refused(const char *path, unsigned baud, enum error_kind kind, enum line_trouble trouble,
+                           const char *text)
 {
     struct client client;
     assert_false(client_open(&client, path, baud, PARITY_EVEN, 1));
     assert_int_equal(client.error.kind, kind);
+    assert_int_equal(client.error.trouble, trouble);
     if (strstr(client.error.text, text) == NULL)
         fail_msg("\"%s\" lacks \"%s\"", client.error.text, text);
     client_free(&client);
@@ -275,7 +277,7 @@ static void a_port_in_use_is_refused_and_not_disturbed(void **state)
     port_open(&port);
     struct client first;
     assert_true(client_open(&first, port.path, 57600, PARITY_EVEN, 1));
-    assert_refused(port.path, 9600, ERROR_BUSY, "is in use by another program");
+    assert_refused(port.path, 9600, ERROR_BUSY, LINE_PORT_IN_USE, "is in use by another program");
     struct termios settings;
     assert_int_equal(tcgetattr(port.keeper, &settings), 0);
     assert_int_equal(cfgetospeed(&settings), B57600);
@@ -292,16 +294,17 @@ static void a_port_locked_by_another_program_is_refused(void **state)
     struct port port;
     port_open(&port);
     assert_int_equal(flock(port.keeper, LOCK_EX | LOCK_NB), 0);
-    assert_refused(port.path, 19200, ERROR_BUSY, "is in use by another program");
+    assert_refused(port.path, 19200, ERROR_BUSY, LINE_PORT_IN_USE, "is in use by another program");
     port_close(&port);
 }
 
 static void what_is_no_port_is_refused_with_advice(void **state)
 {
     (void)state;
-    assert_refused("/dev/no-such-port", 19200, ERROR_CONTACT, "no serial port \"/dev/no-such-port\"; is the adapter");
-    assert_refused("/dev/null", 19200, ERROR_CONTACT, "\"/dev/null\" is not a serial port");
-    assert_refused("/tmp", 19200, ERROR_CONTACT, "\"/tmp\" is not a serial port");
+    assert_refused("/dev/no-such-port", 19200, ERROR_CONTACT, LINE_PORT_MISSING,
+                   "no serial port \"/dev/no-such-port\"; is the adapter");
+    assert_refused("/dev/null", 19200, ERROR_CONTACT, LINE_PORT_UNFIT, "\"/dev/null\" is not a serial port");
+    assert_refused("/tmp", 19200, ERROR_CONTACT, LINE_PORT_UNFIT, "\"/tmp\" is not a serial port");
 }
 
 static void an_odd_speed_is_refused(void **state)
@@ -313,7 +316,7 @@ static void an_odd_speed_is_refused(void **state)
     for (size_t i = 0; i < sizeof bauds / sizeof bauds[0]; i++) {
         char text[64];
         (void)snprintf(text, sizeof text, "%u baud is not a speed", bauds[i]);
-        assert_refused(port.path, bauds[i], ERROR_CONTACT, text);
+        assert_refused(port.path, bauds[i], ERROR_CONTACT, LINE_PORT_UNFIT, text);
     }
     port_close(&port);
 }
@@ -357,6 +360,7 @@ static void missing_permission_names_the_group(void **state)
     assert_int_equal(seteuid(0), 0);
     assert_false(opened);
     assert_int_equal(client.error.kind, ERROR_CONTACT);
+    assert_int_equal(client.error.trouble, LINE_PORT_NOT_PERMITTED);
     assert_non_null(strstr(client.error.text, "which belongs to group \"dialout\""));
     assert_non_null(strstr(client.error.text, "usermod -aG dialout"));
     client_free(&client);

@@ -310,6 +310,7 @@ static void an_unknown_host_is_an_error_with_advice(void **state)
     struct error error = {0};
     assert_false(link_open(loop, &line, &link, &error));
     assert_int_equal(error.kind, ERROR_CONTACT);
+    assert_int_equal(error.trouble, LINE_HOST_UNKNOWN);
     assert_non_null(strstr(error.text, "host \"no such host\" is not known"));
     free(line.host);
     loop_free(loop);
@@ -334,6 +335,7 @@ static void a_slow_name_is_given_up_in_time(void **state)
     struct error error = {0};
     assert_false(resolve_with(slow_resolver, "drive-7", 502, 10, &addresses, &error));
     assert_int_equal(error.kind, ERROR_CONTACT);
+    assert_int_equal(error.trouble, LINE_HOST_UNKNOWN);
     assert_non_null(strstr(error.text, "host \"drive-7\" was not found within 10 ms"));
     (void)sem_post(&resolver_may_go_on);
     (void)sem_wait(&resolver_gone);

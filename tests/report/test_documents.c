@@ -320,6 +320,121 @@ static void different_causes_are_told_one_by_one(void **state)
     result_free(&result);
 }
 
+static const struct advice_row refused_row = {
+    .observation = "the drive refuses some addresses",
+    .steps = {{"not in this firmware", "the firmware at the keypad, against the list of the maker of the drive"},
+              {"a slip in the map", "the address in the list"}}};
+static const struct advice_row silent_row = {.observation = "nothing comes back",
+                                             .steps = {{"a", "1"}, {"b", "2"}, {"c", "3"}, {"d", "4"}, {"e", "5"}},
+                                             .caution = "ask who owns the line"};
+static const char advice_text[] = "\n"
+                                  "WHERE TO LOOK\n"
+                                  "  symptom exception-02\n"
+                                  "          the drive refuses some addresses\n"
+                                  "  1       not in this firmware: the firmware at the keypad, against the list of\n"
+                                  "          the maker of the drive\n"
+                                  "  2       a slip in the map: the address in the list\n"
+                                  "  symptom no-reply\n"
+                                  "          nothing comes back\n"
+                                  "  1       a: 1\n"
+                                  "  2       b: 2\n"
+                                  "  3       c: 3\n"
+                                  "  4       d: 4\n"
+                                  "  5       e: 5\n"
+                                  "  caution ask who owns the line\n"
+                                  "\n";
+
+static void result_advice(struct result *result)
+{
+    struct advice *advice = &result->report.advice;
+    advice->items[advice->count++] = (struct advised){&refused_row, {.kind = SYMPTOM_EXCEPTION, .exception = 0x02}};
+    advice->items[advice->count++] = (struct advised){&silent_row, {.kind = SYMPTOM_NO_REPLY}};
+}
+
+static void advice_follows_what_was_not_read(void **state)
+{
+    (void)state;
+    struct result result;
+    result_start(&result);
+    result_findings(&result);
+    result_advice(&result);
+    char *text = write_document(write_verify, &result, "text");
+    const char *advice = strstr(text, advice_text), *unread = strstr(text, "\nNOT READ (1)\n");
+    assert_non_null(advice);
+    assert_true(unread != NULL && unread < advice);
+    assert_true(strncmp(advice + strlen(advice_text), "NOT CHECKED, AND", 16) == 0);
+    free(text);
+    result_free(&result);
+
+    result_start(&result);
+    result_values(&result);
+    result_advice(&result);
+    text = write_document(write_read, &result, "text");
+    assert_non_null(strstr(text, advice_text));
+    free(text);
+    result_free(&result);
+}
+
+static void a_caution_that_two_rows_share_stands_once(void **state)
+{
+    (void)state;
+    struct result result;
+    result_start(&result);
+    result_findings(&result);
+    result_advice(&result);
+    result.report.advice.items[0].row = &silent_row;
+    char *text = write_document(write_verify, &result, "text");
+    const char *caution = strstr(text, "  caution ");
+    assert_non_null(caution);
+    assert_null(strstr(caution + 1, "  caution "));
+    free(text);
+    result_free(&result);
+}
+
+static void advice_that_was_told_is_not_told_again(void **state)
+{
+    (void)state;
+    struct result result;
+    result_start(&result);
+    result_findings(&result);
+    result_advice(&result);
+    result.report.advice_told = true;
+    expect_text(write_verify, &result, verify_text);
+    json_t *json = parsed(write_verify, &result);
+    assert_int_equal(json_array_size(json_object_get(json, "advice")), 2); /* a machine has it always */
+    json_decref(json);
+    result_free(&result);
+}
+
+static void advice_is_json_of_the_interface(void **state)
+{
+    (void)state;
+    static const document documents[] = {write_verify, write_read};
+    for (size_t i = 0; i < 2; i++) {
+        struct result result;
+        result_start(&result);
+        json_t *json = parsed(documents[i], &result);
+        assert_int_equal(json_array_size(json_object_get(json, "advice")), 0);
+        json_decref(json);
+        result_advice(&result);
+        json = parsed(documents[i], &result);
+        const json_t *advice = json_object_get(json, "advice");
+        assert_int_equal(json_array_size(advice), 2);
+        const json_t *refused = json_array_get(advice, 0), *silent = json_array_get(advice, 1);
+        assert_string_equal(string_of(refused, "symptom"), "exception-02");
+        assert_string_equal(string_of(refused, "observation"), "the drive refuses some addresses");
+        assert_true(json_is_null(json_object_get(refused, "caution")));
+        assert_int_equal(json_array_size(json_object_get(refused, "steps")), 2);
+        assert_int_equal(json_array_size(json_object_get(silent, "steps")), 5);
+        const json_t *last = json_array_get(json_object_get(silent, "steps"), 4);
+        assert_string_equal(string_of(last, "cause"), "e");
+        assert_string_equal(string_of(last, "check"), "5");
+        assert_string_equal(string_of(silent, "caution"), "ask who owns the line");
+        json_decref(json);
+        result_free(&result);
+    }
+}
+
 static void a_verdict_alone_is_one_line(void **state)
 {
     (void)state;
@@ -551,6 +666,10 @@ int main(void)
         cmocka_unit_test(a_verification_is_told_in_order_of_urgency),
         cmocka_unit_test(a_silent_drive_is_told_shortly),
         cmocka_unit_test(different_causes_are_told_one_by_one),
+        cmocka_unit_test(advice_follows_what_was_not_read),
+        cmocka_unit_test(a_caution_that_two_rows_share_stands_once),
+        cmocka_unit_test(advice_that_was_told_is_not_told_again),
+        cmocka_unit_test(advice_is_json_of_the_interface),
         cmocka_unit_test(a_verdict_alone_is_one_line),
         cmocka_unit_test(the_last_line_leaves_out_what_did_not_happen),
         cmocka_unit_test(a_verification_is_json_of_the_interface),

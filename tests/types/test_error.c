@@ -40,10 +40,24 @@ static void context_stands_in_front_and_keeps_the_kind(void **state)
     assert_int_equal(error.kind, ERROR_CONTACT);
 }
 
+static void a_line_that_does_not_open_says_what_kept_it(void **state)
+{
+    (void)state;
+    struct error error = {0};
+    assert_false(error_set_line(&error, ERROR_BUSY, LINE_PORT_IN_USE, "port %d", 3));
+    error_context(&error, "P-204");
+    assert_int_equal(error.kind, ERROR_BUSY);
+    assert_int_equal(error.trouble, LINE_PORT_IN_USE);
+    assert_string_equal(error.text, "P-204: port 3");
+    error_set(&error, ERROR_CONTACT, "anything else");
+    assert_int_equal(error.trouble, LINE_TROUBLE_NONE);
+}
+
 static void nobody_to_tell_is_fine(void **state)
 {
     (void)state;
     assert_false(error_set(NULL, ERROR_USE, "unheard"));
+    assert_false(error_set_line(NULL, ERROR_CONTACT, LINE_PORT_MISSING, "unheard"));
     assert_false(error_context(NULL, "unheard"));
 }
 
@@ -91,6 +105,7 @@ int main(void)
         cmocka_unit_test(setting_fills_kind_and_text_and_says_no),
         cmocka_unit_test(setting_anew_replaces),
         cmocka_unit_test(context_stands_in_front_and_keeps_the_kind),
+        cmocka_unit_test(a_line_that_does_not_open_says_what_kept_it),
         cmocka_unit_test(nobody_to_tell_is_fine),
         cmocka_unit_test(a_text_too_long_is_cut_at_its_end),
         cmocka_unit_test(context_cuts_the_end_and_not_itself),

@@ -350,6 +350,20 @@ static void a_drive_that_refuses_to_name_itself_is_another_model(void **state)
     }
 }
 
+static void what_the_drive_refused_keeps_its_refusal(void **state)
+{
+    (void)state;
+    struct scene scene;
+    size_t code = identity_scene(&scene);
+    wanted_add(&scene.wanted, code);
+    drive_fails(&scene.drive, code, SYMPTOM_EXCEPTION, 0x02);
+    scene_visit(&scene, true);
+    assert_int_equal(reading_of(&scene, code)->symptom.kind, SYMPTOM_EXCEPTION);
+    assert_int_equal(reading_of(&scene, code)->symptom.exception, 0x02);
+    assert_int_equal(reading_of(&scene, 1)->symptom.kind, SYMPTOM_OTHER_MODEL);
+    scene_free(&scene);
+}
+
 static void a_drive_that_does_not_answer_is_only_silent(void **state)
 {
     (void)state;
@@ -549,6 +563,7 @@ int main(void)
         cmocka_unit_test(another_model_is_not_read_on),
         cmocka_unit_test(a_model_code_that_stands_for_nothing_is_another_model),
         cmocka_unit_test(a_drive_that_refuses_to_name_itself_is_another_model),
+        cmocka_unit_test(what_the_drive_refused_keeps_its_refusal),
         cmocka_unit_test(a_drive_that_does_not_answer_is_only_silent),
         cmocka_unit_test(an_identity_of_text_is_compared_as_text),
         cmocka_unit_test(selectors_are_read_before_and_after),

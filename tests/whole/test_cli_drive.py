@@ -1,6 +1,7 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: MIT
 # verify and read on simulated drives: complete output of each format, and the status of everything that can happen.
+import fcntl
 import json
 import os
 import re
@@ -159,6 +160,49 @@ class Silence(Case):
         self.status(program.CONTACT, result)
         self.assertIn(path, result.out + result.err, result)
 
+    def test_a_line_that_does_not_open_says_where_to_look(self):
+        held, port = closed_port()
+        serial = ("--baud", "19200", "--parity", "none", "--stop-bits", "2", "--serial")
+        missing = os.path.join(self.folder, "ttyNONE")
+        lines = (
+            (("--port", port), "refused", "Modbus TCP is switched off in the drive"),
+            (("--host", "no-such-host.invalid"), "unreachable", "plant networks seldom have a name service"),
+            ((*serial, missing), "unreachable", "the adapter is not plugged in"),
+            ((*serial, self.folder), "unreachable", "the path is that of a file or folder"),
+        )
+        with held:
+            for command in ("verify", "read"):
+                for line, symptom, cause in lines:
+                    with self.subTest(f"{command} {symptom}: {cause}"):
+                        result = asleft(command, SHEET, *line)
+                        self.status(program.CONTACT, result)
+                        self.assertRegex(result.err, rf"\Aasleft: P-7: .*\n  1\. [^\n]*(.|\n)*{cause}", result)
+                        self.assertNotIn(cause, result.out, result)  # a person is told once
+                        self.assertNotIn("WHERE TO LOOK", result.out, result)
+                        advice = asleft(command, SHEET, *line, "--format", "json").json()["advice"]
+                        self.assertEqual([symptom], [row["symptom"] for row in advice], result)
+                        self.assertTrue(any(cause in step["cause"] for step in advice[0]["steps"]), result)
+
+    def test_a_line_that_does_not_open_is_told_once(self):
+        held, port = closed_port()
+        with held:
+            result = asleft("read", SHEET, "label", "--port", port, "--every", "10ms", "--passes", "3")
+        self.status(program.CONTACT, result)
+        self.assertEqual(1, result.err.count("asleft: P-7:"), result)
+
+    def test_a_port_in_use_says_where_to_look(self):
+        link = os.path.join(self.folder, "line")
+        serial = ("--baud", "19200", "--parity", "none", "--stop-bits", "2", "--serial", link)
+        with Simulator(MAP, "--pty", link, sheet=SHEET):
+            held = os.open(link, os.O_RDWR | os.O_NOCTTY)
+            try:
+                fcntl.flock(held, fcntl.LOCK_EX)
+                result = asleft("verify", SHEET, *serial)
+            finally:
+                os.close(held)
+        self.status(program.BUSY, result)
+        self.assertIn("  1. another run of this program", result.err, result)
+
     def test_silent_drive_is_2(self):
         with SilentServer() as server:
             result = asleft("verify", SHEET, "--port", server.port, "--format", "json")
@@ -172,6 +216,16 @@ class Silence(Case):
             result = asleft("verify", SHEET, "--port", server.port)
         self.status(program.INCOMPLETE, result)
         golden.check(self, "verify-silent.txt", result)
+
+    def test_a_drive_that_refuses_to_name_itself_says_where_to_look(self):
+        with Simulator(fixture("elsewhere.yaml")) as sim:
+            for name in ("verify", "read"):
+                with self.subTest(name):
+                    result = asleft(name, SHEET, "--port", sim.port, "--unit", "1", "--format", "json")
+                    self.status(program.INCOMPLETE, result)
+                    self.assertEqual(["exception-02", "other-model"], [row["symptom"] for row in result.json()["advice"]], result)
+                    self.assertIn("counted from the other start", result.json()["advice"][0]["steps"][0]["cause"], result)
+                    self.assertIn("model_code is not read (exception-02)", result.json()["remark"], result)
 
     def test_absent_unit_is_2(self):
         with right() as sim:

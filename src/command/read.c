@@ -67,8 +67,8 @@ static int status_of(const struct reading_order *order, const struct visit *visi
     return STATUS_AGREES;
 }
 
-static int read_passes(const struct run *run, const struct job *job, const struct reading_order *order,
-                       struct output *output, const struct options *options)
+static int read_passes(struct run *run, const struct job *job, const struct reading_order *order, struct output *output,
+                       const struct options *options)
 {
     struct run_line line = run_open(run, job);
     int status = STATUS_AGREES;
@@ -81,7 +81,7 @@ static int read_passes(const struct run *run, const struct job *job, const struc
             break;
         int one = status_of(order, visit, &line);
         status = one == STATUS_AGREES ? status : one;
-        run_tell_unopened(&line, job, visit);
+        run_tell_unopened(run, &line, job, visit);
         struct visit_report report = run_report(job, &line, visit);
         report.parameters = order->shown;
         report.parameter_count = order->count;

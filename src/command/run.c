@@ -42,6 +42,7 @@ void run_begin(struct run *run)
 {
     run->clock = clock_system();
     run->loop = loop_new(&run->clock);
+    run->told = NULL;
     loop_to_stop = run->loop;
     set_handlers(on_signal);
 }
@@ -66,7 +67,15 @@ static enum advice_line line_kind(const struct line *line)
     return line->serial != NULL ? ADVICE_SERIAL : ADVICE_TCP;
 }
 
-struct run_line run_open(const struct run *run, const struct job *job)
+/* Below an error that was told. */
+static void tell_steps(struct run *run, const struct advice_row *row)
+{
+    if (row != run->told)
+        trouble_steps(row);
+    run->told = row;
+}
+
+struct run_line run_open(struct run *run, const struct job *job)
 {
     struct run_line line = {.status = STATUS_AGREES};
     struct error error = {0};
@@ -74,7 +83,7 @@ struct run_line run_open(const struct run *run, const struct job *job)
         return line;
     error_context(&error, "%s", job->sheet.tag);
     line = (struct run_line){.status = (int)trouble(&error), .trouble = error.trouble, .told = true};
-    trouble_steps(advice_for_trouble(error.trouble));
+    tell_steps(run, advice_for_trouble(error.trouble));
     return line;
 }
 
@@ -90,7 +99,7 @@ static struct symptom unopened(const struct visit *visit)
     return (struct symptom){0};
 }
 
-void run_tell_unopened(struct run_line *line, const struct job *job, const struct visit *visit)
+void run_tell_unopened(struct run *run, struct run_line *line, const struct job *job, const struct visit *visit)
 {
     const struct advice_row *row = advice_for(unopened(visit), line_kind(&job->line), ADVICE_ALL);
     if (line->told || row == NULL || link_opened(line->link))
@@ -100,7 +109,7 @@ void run_tell_unopened(struct run_line *line, const struct job *job, const struc
     error_set(&error, ERROR_CONTACT, "%s: %s: %s", job->sheet.tag, where, row->observation);
     free(where);
     (void)trouble(&error);
-    trouble_steps(row);
+    tell_steps(run, row);
     line->told = true;
 }
 

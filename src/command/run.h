@@ -13,6 +13,7 @@
 struct run {
     struct clock clock;
     struct loop *loop;
+    const struct advice_row *told; /* the steps last told: several drives of one line need them once */
 };
 
 /* From here to run_end, SIGINT, SIGTERM and SIGHUP stop the loop instead of the process. One run at a time. */
@@ -33,10 +34,10 @@ struct run_line {
 };
 
 /* Opens the job's line; where it does not open, that is told. */
-struct run_line run_open(const struct run *run, const struct job *job);
+struct run_line run_open(struct run *run, const struct job *job);
 
 /* Tells, once, of a TCP connection that did not come about, which shows only when something is asked. */
-void run_tell_unopened(struct run_line *line, const struct job *job, const struct visit *visit);
+void run_tell_unopened(struct run *run, struct run_line *line, const struct job *job, const struct visit *visit);
 
 /* Visits one drive and waits for the end; with `link` NULL the visit is over at once, everything unreachable.
  * NULL where a signal came first. The visit is the caller's. */

@@ -42,8 +42,7 @@ static void show(struct output *output, const struct options *options, const str
 }
 
 /* One drive: its own exit status, and its part of the result. */
-static int verify_one(const struct run *run, const struct job *job, struct output *output,
-                      const struct options *options)
+static int verify_one(struct run *run, const struct job *job, struct output *output, const struct options *options)
 {
     struct run_line line = run_open(run, job);
     struct wanted wanted = judged(&job->map);
@@ -51,7 +50,7 @@ static int verify_one(const struct run *run, const struct job *job, struct outpu
     int status = STATUS_INCOMPLETE;
     if (visit != NULL) {
         status = status_of(visit, &line);
-        run_tell_unopened(&line, job, visit);
+        run_tell_unopened(run, &line, job, visit);
         struct visit_report report = run_report(job, &line, visit);
         show(output, options, &report, status);
     }

@@ -7,11 +7,12 @@
 
 const struct advice_row *advice_row_at(size_t index)
 {
-    static const struct advice_row *const halves[] = {advice_line_rows, advice_drive_rows};
-    for (size_t half = 0; half < sizeof halves / sizeof *halves; half++)
-        for (const struct advice_row *row = halves[half]; row->observation != NULL; row++)
-            if (index-- == 0)
-                return row;
+    for (const struct advice_row *row = advice_line_rows; row->observation != NULL; row++)
+        if (index-- == 0)
+            return row;
+    for (const struct advice_row *row = advice_drive_rows; row->observation != NULL; row++)
+        if (index-- == 0)
+            return row;
     return NULL;
 }
 

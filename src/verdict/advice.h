@@ -17,7 +17,8 @@ const struct advice_row *advice_for(struct symptom symptom, enum advice_line lin
 /* The row for a line that did not open; NULL for LINE_TROUBLE_NONE. */
 const struct advice_row *advice_for_trouble(enum line_trouble trouble);
 
-/* How much of the drive shares the fate of a parameter that was not read: what else of its table, and of others, was. */
+/* How much of the drive shares the fate of a parameter that was not read: was anything else of its table, or of
+ * another, read? */
 enum advice_extent advice_extent_of(const struct map *map, const struct readings *readings, size_t parameter);
 
 /* Fills `advice` with the rows that apply to a drive's readings (of `map`), each once a symptom, in the order in which

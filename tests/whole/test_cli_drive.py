@@ -190,6 +190,13 @@ class Silence(Case):
         self.status(program.CONTACT, result)
         self.assertEqual(1, result.err.count("asleft: P-7:"), result)
 
+    def test_drives_of_one_line_are_told_the_steps_once(self):
+        held, port = closed_port()
+        with held:
+            result = asleft("verify", SHEET, OTHER, "--port", port)
+        self.assertEqual(2, result.err.count("asleft: P-"), result)
+        self.assertEqual(1, result.err.count("  1. "), result)
+
     def test_a_port_in_use_says_where_to_look(self):
         link = os.path.join(self.folder, "line")
         serial = ("--baud", "19200", "--parity", "none", "--stop-bits", "2", "--serial", link)

@@ -191,5 +191,5 @@ uint8_t access_write(struct drive *drive, struct address address, const uint16_t
     if (!memory_has(&drive->memory, address, count))
         return MODBUS_EXCEPTION_ILLEGAL_DATA_ADDRESS;
     const uint8_t exception = write_shares(drive, &block, false);
-    return exception != 0 ? exception : write_shares(drive, &block, true);
+    return exception != 0 || drive->forgetful ? exception : write_shares(drive, &block, true);
 }

@@ -27,6 +27,7 @@ struct drive {
     struct memory memory;
     bool *pinned;              /* by parameter: somebody set it, and neither sheet nor motor changes it any more */
     struct half_written *half; /* by parameter */
+    bool forgetful;            /* confirms writes and does not keep them */
     struct drive_model model;
     double run_before_s; /* what the hour counter held when the simulator began */
 };

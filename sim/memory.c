@@ -110,3 +110,19 @@ void memory_show(struct memory *memory, struct address address, const uint16_t *
         break;
     }
 }
+
+uint16_t memory_shown(const struct memory *memory, struct address address, size_t offset)
+{
+    const size_t at = (size_t)(address.at - memory->tables[address.table].first) + offset;
+    switch (address.table) {
+    case TABLE_COIL:
+        return memory->shown->tab_bits[at];
+    case TABLE_DISCRETE:
+        return memory->shown->tab_input_bits[at];
+    case TABLE_INPUT:
+        return memory->shown->tab_input_registers[at];
+    case TABLE_HOLDING:
+        break;
+    }
+    return memory->shown->tab_registers[at];
+}

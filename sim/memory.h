@@ -38,4 +38,7 @@ uint16_t *memory_at(const struct memory *memory, struct address address);
 /* Copies `count` words, which all exist, to where libmodbus replies from. */
 void memory_show(struct memory *memory, struct address address, const uint16_t *words, size_t count);
 
+/* The word that a reader was last shown `offset` behind an address that exists; 0 or 1 for a bit. */
+uint16_t memory_shown(const struct memory *memory, struct address address, size_t offset);
+
 #endif

@@ -3,30 +3,22 @@
 #include "sim/program.h"
 
 #include "files/files.h"
-#include "sim/drive.h"
 #include "sim/keypad.h"
 #include "sim/options.h"
-#include "sim/station.h"
-#include "types/memory.h"
+#include "sim/simulation.h"
 
 #include <errno.h>
+#include <inttypes.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
+#include <sys/prctl.h>
 #include <sys/signalfd.h>
 #include <time.h>
 #include <unistd.h>
 
-enum { EXIT_FINE = 0, EXIT_USE = 64, EXIT_FILE = 65, EXIT_CONTACT = 69 };
-
-static int64_t monotonic_us(void)
-{
-    struct timespec now;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000000 + now.tv_nsec / 1000;
-}
+enum { EXIT_FINE = 0, EXIT_USE = 64, EXIT_FILE = 65, EXIT_CONTACT = 69, EXIT_OUTPUT = 74 };
 
 static int complain(const struct error *error)
 {
@@ -36,9 +28,10 @@ static int complain(const struct error *error)
         return EXIT_USE;
     case ERROR_FILE:
         return EXIT_FILE;
+    case ERROR_OUTPUT:
+        return EXIT_OUTPUT;
     case ERROR_CONTACT:
     case ERROR_BUSY:
-    case ERROR_OUTPUT:
     case ERROR_NONE:
         break;
     }
@@ -47,7 +40,7 @@ static int complain(const struct error *error)
 
 /* What the keypad's lines act on. */
 struct panel {
-    struct drive *drive;
+    struct simulation *simulation;
     bool quit;
 };
 
@@ -56,7 +49,7 @@ static void press_line(void *user, const char *text)
     struct panel *panel = user;
     if (panel->quit)
         return;
-    char *answer = keypad_line(panel->drive, text, monotonic_us(), &panel->quit);
+    char *answer = simulation_press(panel->simulation, text, &panel->quit);
     if (answer != NULL) {
         (void)puts(answer);
         (void)fflush(stdout);
@@ -64,25 +57,38 @@ static void press_line(void *user, const char *text)
     free(answer);
 }
 
+/* Waits until there is something to read, or to send. */
+static bool wait_for(const struct simulation *simulation, struct pollfd *watched, size_t count)
+{
+    const int64_t due_us = simulation->server == NULL ? SERVER_NOTHING_DUE : server_due_us(simulation->server);
+    const int64_t left_us = due_us - simulation_clock_us(NULL);
+    const struct timespec patience = {.tv_sec = left_us > 0 ? left_us / 1000000 : 0,
+                                      .tv_nsec = left_us > 0 ? left_us % 1000000 * 1000 : 0};
+    return ppoll(watched, count, due_us == SERVER_NOTHING_DUE ? NULL : &patience, NULL) >= 0;
+}
+
 /* Ends on a signal or on the keypad's `quit`. */
-static void serve(struct drive *drive, struct station *station, int signals)
+static void serve(struct simulation *simulation, int signals)
 {
     enum { SIGNALS, KEYPAD, LINE };
     struct pollfd watched[LINE + STATION_MOST_WATCHED] = {
         [SIGNALS] = {.fd = signals, .events = POLLIN},
         [KEYPAD] = {.fd = STDIN_FILENO, .events = POLLIN},
     };
-    struct panel panel = {.drive = drive};
+    struct panel panel = {.simulation = simulation};
     struct keypad_input input = {0};
     while (!panel.quit) {
-        const size_t count = station_watch(station, watched + LINE);
-        if (poll(watched, LINE + count, -1) < 0) {
+        const size_t count = station_watch(simulation->station, watched + LINE);
+        if (!wait_for(simulation, watched, LINE + count)) {
             if (errno == EINTR)
                 continue;
             return;
         }
         if (watched[SIGNALS].revents != 0)
             return;
+        station_serve(simulation->station, watched + LINE, count, simulation_clock_us(NULL));
+        if (simulation->server != NULL)
+            server_release(simulation->server);
         if (watched[KEYPAD].revents != 0) {
             char bytes[256];
             const ssize_t got = read(STDIN_FILENO, bytes, sizeof bytes);
@@ -91,16 +97,7 @@ static void serve(struct drive *drive, struct station *station, int signals)
             else
                 watched[KEYPAD].fd = -1; /* nobody is at the keypad any more */
         }
-        station_serve(station, watched + LINE, count, monotonic_us());
     }
-}
-
-static bool open_station(const struct options *options, struct drive *drive, unsigned unit, struct station **station,
-                         struct error *error)
-{
-    if (options->pty != NULL)
-        return station_open_pty(drive, options->pty, unit, station, error);
-    return station_open_tcp(drive, options->host, options->port, unit, station, error);
 }
 
 /* Signals come over a descriptor, so that the loop ends in its own time and cleans up. */
@@ -115,35 +112,33 @@ static int take_signals(void)
     return signalfd(-1, &ending, SFD_CLOEXEC);
 }
 
-static unsigned unit_of(const struct options *options, const struct sheet *sheet)
+static void serve_until_told(struct simulation *simulation, int signals)
 {
-    if (options->unit_given)
-        return options->unit;
-    return sheet != NULL && sheet->line.unit_given ? sheet->line.unit : 1;
+    if (simulation->server != NULL)
+        (void)prctl(PR_SET_TIMERSLACK, 1UL, 0UL, 0UL, 0UL); /* the kernel rounds waiting up by 50 us otherwise */
+    if (simulation->faults->count > 0)
+        (void)fprintf(stderr, "asleft-sim: faults by seed %" PRIu64 "\n", simulation->faults->seed);
+    (void)fputs("ready ", stdout);
+    simulation_show_place(simulation, stdout);
+    (void)putchar('\n');
+    (void)fflush(stdout);
+    serve(simulation, signals);
+    simulation_show_sums(simulation, stdout);
+    (void)fflush(stdout);
 }
 
-static int run_drive(const struct options *options, const struct map *map, const struct sheet *sheet)
+static int run_drives(struct options *options, const struct map *map, const struct sheet *sheet)
 {
     struct error error = {0};
-    struct drive drive;
-    struct station *station = NULL;
+    struct simulation simulation;
     int status = EXIT_FINE;
-    const unsigned unit = unit_of(options, sheet);
-    if (options->pty != NULL && (unit < 1 || unit > 247)) {
-        (void)error_set(&error, ERROR_USE, "the sheet's unit %u is none of a serial line; say --unit 1 to 247", unit);
-        return complain(&error);
-    }
     const int signals = take_signals();
-    if (drive_init(&drive, map, sheet, options->set, options->set_count, monotonic_us(), &error) &&
-        open_station(options, &drive, unit, &station, &error)) {
-        (void)printf("ready %s unit %u\n", station_place(station), unit);
-        (void)fflush(stdout);
-        serve(&drive, station, signals);
-    } else {
+    if (simulation_begin(&simulation, options, map, sheet, &error))
+        serve_until_told(&simulation, signals);
+    else
         status = complain(&error);
-    }
-    station_free(station);
-    drive_free(&drive);
+    if (!simulation_end(&simulation, &error) && status == EXIT_FINE)
+        status = complain(&error);
     (void)close(signals);
     return status;
 }
@@ -154,7 +149,7 @@ static void list_errors(const struct problems *problems)
         (void)fprintf(stderr, "%s\n", problems->errors.items[i]);
 }
 
-static int load_and_run(const struct options *options)
+static int load_and_run(struct options *options)
 {
     struct problems problems = {0};
     struct map map = {0};
@@ -164,7 +159,7 @@ static int load_and_run(const struct options *options)
     const bool has_sheet = options->sheet != NULL;
     if (map_load(options->map, &map, &problems) &&
         (!has_sheet || sheet_load(options->sheet, &sheet, &sheet_map, &problems)))
-        status = run_drive(options, &map, has_sheet ? &sheet : NULL);
+        status = run_drives(options, &map, has_sheet ? &sheet : NULL);
     else
         list_errors(&problems);
     problems_free(&problems);

@@ -4,7 +4,8 @@
 #define ASLEFT_SIM_PROGRAM_H
 
 /* Does what the command line says and returns the exit status: 0, 64 wrong use, 65 a file that cannot be used, 69
- * cannot listen. Blocks SIGINT and SIGTERM for the whole process, and ends its loop on them. */
+ * cannot listen, 74 the log cannot be written. Blocks SIGINT and SIGTERM for the whole process, and ends its loop on
+ * them. */
 int program_run(int argc, char *const *argv);
 
 #endif

@@ -33,6 +33,15 @@ void station_free(struct station *station)
     free(station);
 }
 
+void station_attach(struct station *station, struct server *server, const struct station_format *format)
+{
+    struct server_line line = station->kind->server_line;
+    line.line = station->line;
+    station->server = server;
+    station->format = *format;
+    server_attach(server, &line);
+}
+
 const char *station_place(const struct station *station)
 {
     return station->place;

@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: MIT */
-/* The server side of a line: sockets or a pseudo-terminal, libmodbus for the frames, one drive behind. */
+/* The server side of a line: sockets or a pseudo-terminal, with one drive behind them and libmodbus for the frames, or
+ * with the simulator's own frame loop. */
 #ifndef ASLEFT_SIM_STATION_H
 #define ASLEFT_SIM_STATION_H
 
 #include "sim/drive.h"
+#include "sim/server.h"
 #include "types/error.h"
 
 #include <poll.h>
@@ -27,6 +29,17 @@ bool station_open_tcp(struct drive *drive, const char *host, const char *port, u
 bool station_open_pty(struct drive *drive, const char *link, unsigned unit, struct station **station,
                       struct error *error);
 
+/* What a client must have set on the pseudo-terminal to be heard; 0: that is not looked at. The parity never is: a
+ * pseudo-terminal has none. */
+struct station_format {
+    unsigned baud;
+    unsigned stop_bits;
+};
+
+/* From here on the frame loop serves the line, instead of libmodbus and the drive that it was opened with. The server
+ * must outlive the station, and is due as server_due_us says. `format` is for a pseudo-terminal. */
+void station_attach(struct station *station, struct server *server, const struct station_format *format);
+
 /* Closes everything and removes its own link. NULL is fine. */
 void station_free(struct station *station);
 
@@ -37,7 +50,7 @@ const char *station_place(const struct station *station);
 size_t station_watch(const struct station *station, struct pollfd *watched);
 
 /* Serves what poll found; `watched` is as station_watch filled it in. Never blocks on a client that is slow or rude.
- * `now_us` is the time of the drive. */
+ * `now_us` is the time of the drive that libmodbus serves; the frame loop has its own clock. */
 void station_serve(struct station *station, const struct pollfd *watched, size_t count, int64_t now_us);
 
 #endif

@@ -12,13 +12,16 @@ struct station_kind {
     size_t (*watch)(const void *line, struct pollfd *watched);
     void (*serve)(void *line, struct station *station, const struct pollfd *watched, size_t count, int64_t now_us);
     void (*close)(void *line);
+    struct server_line server_line; /* without its line: where the frame loop's replies go */
 };
 
 struct station {
     const struct station_kind *kind;
     void *line; /* the kind's own, freed by its close */
     struct drive *drive;
-    modbus_t *modbus; /* frames replies; owned */
+    struct server *server;        /* NULL: libmodbus answers for the drive */
+    struct station_format format; /* with a server */
+    modbus_t *modbus;             /* frames replies; owned */
     unsigned unit;
     char *place; /* owned */
 };

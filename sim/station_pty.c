@@ -2,6 +2,7 @@
 /* Modbus RTU over a pseudo-terminal, with a symbolic link for its name. */
 #include "sim/station_private.h"
 
+#include "sim/pty_format.h"
 #include "types/memory.h"
 
 #include <errno.h>
@@ -18,7 +19,15 @@ struct pty_line {
     int slave;    /* kept open, so that clients may come and go */
     char *link;   /* owned */
     char *device; /* owned */
+    /* For the frame loop: a request that has not come in whole. */
+    uint8_t bytes[SERIAL_LONGEST];
+    size_t count;
+    int64_t last_read_us;
 };
+
+/* Bytes that are further apart belong to different frames: more than a scheduler's delay within one write, and less
+ * than any master waits before it asks again. */
+enum { SILENCE_US = 10000 };
 
 static size_t pty_watch(const void *opaque, struct pollfd *watched)
 {
@@ -35,12 +44,76 @@ static void discard_input(int master)
         ;
 }
 
+static void hand_to_server(struct server *server, const uint8_t *frame, size_t length)
+{
+    server_take(server, &(struct arrival){
+                            .frame = frame,
+                            .frame_length = length,
+                            .unit = frame[0],
+                            .pdu = frame + 1,
+                            .pdu_length = length - SERIAL_AROUND,
+                        });
+}
+
+/* Takes the whole requests off the front. After a frame that was none, what came with it is not one either. */
+static void take_requests(struct pty_line *line, struct server *server)
+{
+    for (;;) {
+        const int length = wire_request_length(line->bytes, line->count);
+        if (length == 0)
+            return;
+        if (length < 0) {
+            server_unheard(server);
+            line->count = 0;
+            return;
+        }
+        hand_to_server(server, line->bytes, (size_t)length);
+        line->count -= (size_t)length;
+        memmove(line->bytes, line->bytes + length, line->count);
+    }
+}
+
+static bool is_heard(const struct pty_line *line, const struct station_format *format)
+{
+    unsigned baud = 0;
+    unsigned stop_bits = 0;
+    if ((format->baud == 0 && format->stop_bits == 0) || !pty_format(line->master, &baud, &stop_bits))
+        return true;
+    return (format->baud == 0 || format->baud == baud) && (format->stop_bits == 0 || format->stop_bits == stop_bits);
+}
+
+static void serve_frames(struct pty_line *line, struct station *station, int64_t now_us)
+{
+    if (line->count > 0 && now_us - line->last_read_us > SILENCE_US) {
+        server_unheard(station->server);
+        line->count = 0;
+    }
+    line->last_read_us = now_us;
+    for (;;) {
+        const ssize_t got = read(line->master, line->bytes + line->count, sizeof line->bytes - line->count);
+        if (got <= 0)
+            return;
+        if (!is_heard(line, &station->format)) {
+            server_unheard(station->server);
+            discard_input(line->master);
+            line->count = 0;
+            return;
+        }
+        line->count += (size_t)got;
+        take_requests(line, station->server);
+    }
+}
+
 static void pty_serve(void *opaque, struct station *station, const struct pollfd *watched, size_t count, int64_t now_us)
 {
-    const struct pty_line *line = opaque;
+    struct pty_line *line = opaque;
     (void)count;
     if ((watched[0].revents & POLLIN) == 0)
         return;
+    if (station->server != NULL) {
+        serve_frames(line, station, now_us);
+        return;
+    }
     uint8_t request[MODBUS_RTU_MAX_ADU_LENGTH];
     const int length = modbus_receive(station->modbus, request);
     if (length > 0)
@@ -53,9 +126,9 @@ static void pty_serve(void *opaque, struct station *station, const struct pollfd
         (void)modbus_receive(station->modbus, request);
 }
 
-static void pty_close(void *opaque)
+/* Removes the link, where it is still its own, and closes both ends. */
+static void close_pair(struct pty_line *line)
 {
-    struct pty_line *line = opaque;
     if (line->link != NULL && line->device != NULL) {
         /* Another simulator may have taken the link over since. */
         char target[PATH_MAX];
@@ -70,8 +143,17 @@ static void pty_close(void *opaque)
         (void)close(line->slave);
     if (line->master >= 0)
         (void)close(line->master);
-    free(line->link);
+    line->master = -1;
+    line->slave = -1;
     free(line->device);
+    line->device = NULL;
+}
+
+static void pty_close(void *opaque)
+{
+    struct pty_line *line = opaque;
+    close_pair(line);
+    free(line->link);
     free(line);
 }
 
@@ -100,8 +182,9 @@ static bool open_pair(struct pty_line *line, struct error *error)
     return true;
 }
 
-static bool make_link(struct pty_line *line, const char *link, struct error *error)
+static bool make_link(const struct pty_line *line, struct error *error)
 {
+    const char *link = line->link;
     struct stat status;
     if (lstat(link, &status) == 0) {
         if (!S_ISLNK(status.st_mode))
@@ -112,17 +195,39 @@ static bool make_link(struct pty_line *line, const char *link, struct error *err
     }
     if (symlink(line->device, link) != 0)
         return error_set(error, ERROR_CONTACT, "cannot make the link %s: %s", link, strerror(errno));
-    line->link = text_copy(link);
     return true;
+}
+
+/* What a master does not take is lost, as on a wire. */
+static void pty_send(void *opaque, uint64_t client, const uint8_t *bytes, size_t length)
+{
+    const struct pty_line *line = opaque;
+    (void)client;
+    if (write(line->master, bytes, length) < 0)
+        return;
+}
+
+/* As when an adapter is pulled out and put back: whoever had it open has nothing, the link leads to a new one. */
+static void pty_hang_up(void *opaque, uint64_t client)
+{
+    struct pty_line *line = opaque;
+    (void)client;
+    close_pair(line);
+    line->count = 0;
+    if (open_pair(line, NULL))
+        (void)make_link(line, NULL);
 }
 
 bool station_open_pty(struct drive *drive, const char *link, unsigned unit, struct station **station,
                       struct error *error)
 {
-    static const struct station_kind kind = {.watch = pty_watch, .serve = pty_serve, .close = pty_close};
+    static const struct station_kind kind = {.watch = pty_watch,
+                                             .serve = pty_serve,
+                                             .close = pty_close,
+                                             .server_line = {.send = pty_send, .hang_up = pty_hang_up}};
     struct pty_line *line = memory_new(1, sizeof *line);
-    *line = (struct pty_line){.master = -1, .slave = -1};
-    if (!open_pair(line, error) || !make_link(line, link, error)) {
+    *line = (struct pty_line){.master = -1, .slave = -1, .link = text_copy(link)};
+    if (!open_pair(line, error) || !make_link(line, error)) {
         pty_close(line);
         return false;
     }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Modbus TCP: a listening socket and its clients. Requests are collected by the length in their own header, so that a
- * client that stops in the middle of one holds up nobody; libmodbus reads the whole request and replies. */
+ * client that stops in the middle of one holds up nobody; libmodbus or the frame loop gets the whole one and replies.
+ */
 #include "sim/station_private.h"
 
 #include "types/memory.h"
@@ -21,6 +22,7 @@ enum { MOST_CLIENTS = 64, LENGTH_ENDS_AT = 6, SHORTEST_LENGTH = 2, LONGEST_LENGT
 
 struct client {
     int descriptor;
+    uint64_t number; /* never that of another one */
     uint8_t bytes[MODBUS_TCP_MAX_ADU_LENGTH];
     size_t count;
     uint64_t heard; /* when it last said something, in accepted and heard events */
@@ -33,6 +35,7 @@ struct tcp_line {
     struct client clients[MOST_CLIENTS];
     size_t count;
     uint64_t events;
+    uint64_t numbers; /* given out */
 };
 
 static void drop_client(struct tcp_line *line, size_t index)
@@ -64,7 +67,8 @@ static void accept_client(struct tcp_line *line)
     }
     const int on = 1;
     (void)setsockopt(descriptor, IPPROTO_TCP, TCP_NODELAY, &on, sizeof on);
-    line->clients[line->count++] = (struct client){.descriptor = descriptor, .heard = ++line->events};
+    line->clients[line->count++] =
+        (struct client){.descriptor = descriptor, .number = ++line->numbers, .heard = ++line->events};
 }
 
 /* How long the request at the front is: 0 while that is not known, -1 where it cannot be Modbus. */
@@ -77,6 +81,24 @@ static int request_length(const struct client *client)
     if (protocol != 0 || length < SHORTEST_LENGTH || length > LONGEST_LENGTH)
         return -1;
     return LENGTH_ENDS_AT + (int)length;
+}
+
+static bool answer_request(const struct client *client, struct station *station, size_t length, int64_t now_us)
+{
+    if (station->server == NULL) {
+        (void)modbus_set_socket(station->modbus, client->descriptor);
+        return station_answer(station, client->bytes, length, now_us);
+    }
+    server_take(station->server, &(struct arrival){
+                                     .client = client->number,
+                                     .frame = client->bytes,
+                                     .frame_length = length,
+                                     .transaction = (uint16_t)(client->bytes[0] << 8 | client->bytes[1]),
+                                     .unit = client->bytes[TCP_HEADER - 1],
+                                     .pdu = client->bytes + TCP_HEADER,
+                                     .pdu_length = length - TCP_HEADER,
+                                 });
+    return true;
 }
 
 /* Reads what there is and answers each whole request. False where the client is to be dropped. */
@@ -95,12 +117,36 @@ static bool serve_client(struct client *client, struct station *station, int64_t
             return false;
         if (length == 0 || client->count < (size_t)length)
             return true;
-        (void)modbus_set_socket(station->modbus, client->descriptor);
-        if (!station_answer(station, client->bytes, (size_t)length, now_us))
+        if (!answer_request(client, station, (size_t)length, now_us))
             return false;
         client->count -= (size_t)length;
         memmove(client->bytes, client->bytes + length, client->count);
     }
+}
+
+static size_t find_client(const struct tcp_line *line, uint64_t number)
+{
+    size_t index = 0;
+    while (index < line->count && line->clients[index].number != number)
+        index++;
+    return index;
+}
+
+/* A client that is gone by now, or takes no more, gets nothing. */
+static void tcp_send(void *opaque, uint64_t number, const uint8_t *bytes, size_t length)
+{
+    struct tcp_line *line = opaque;
+    const size_t index = find_client(line, number);
+    if (index < line->count)
+        (void)send(line->clients[index].descriptor, bytes, length, MSG_NOSIGNAL | MSG_DONTWAIT);
+}
+
+static void tcp_hang_up(void *opaque, uint64_t number)
+{
+    struct tcp_line *line = opaque;
+    const size_t index = find_client(line, number);
+    if (index < line->count)
+        drop_client(line, index);
 }
 
 static size_t tcp_watch(const void *opaque, struct pollfd *watched)
@@ -188,7 +234,10 @@ static char *place_of(int listener)
 bool station_open_tcp(struct drive *drive, const char *host, const char *port, unsigned unit, struct station **station,
                       struct error *error)
 {
-    static const struct station_kind kind = {.watch = tcp_watch, .serve = tcp_serve, .close = tcp_close};
+    static const struct station_kind kind = {.watch = tcp_watch,
+                                             .serve = tcp_serve,
+                                             .close = tcp_close,
+                                             .server_line = {.send = tcp_send, .hang_up = tcp_hang_up}};
     const int listener = open_listener(host != NULL ? host : "127.0.0.1", port, error);
     if (listener < 0)
         return false;

@@ -126,32 +126,34 @@ static void pty_serve(void *opaque, struct station *station, const struct pollfd
         (void)modbus_receive(station->modbus, request);
 }
 
-/* Removes the link, where it is still its own, and closes both ends. */
+/* Where it is still its own: another simulator may have taken the link over since. */
+static void remove_link(const struct pty_line *line)
+{
+    char target[PATH_MAX];
+    const ssize_t length = line->device == NULL ? -1 : readlink(line->link, target, sizeof target - 1);
+    if (length <= 0)
+        return;
+    target[length] = '\0';
+    if (strcmp(target, line->device) == 0)
+        (void)unlink(line->link);
+}
+
 static void close_pair(struct pty_line *line)
 {
-    if (line->link != NULL && line->device != NULL) {
-        /* Another simulator may have taken the link over since. */
-        char target[PATH_MAX];
-        const ssize_t length = readlink(line->link, target, sizeof target - 1);
-        if (length > 0) {
-            target[length] = '\0';
-            if (strcmp(target, line->device) == 0)
-                (void)unlink(line->link);
-        }
-    }
     if (line->slave >= 0)
         (void)close(line->slave);
     if (line->master >= 0)
         (void)close(line->master);
+    free(line->device);
     line->master = -1;
     line->slave = -1;
-    free(line->device);
     line->device = NULL;
 }
 
 static void pty_close(void *opaque)
 {
     struct pty_line *line = opaque;
+    remove_link(line);
     close_pair(line);
     free(line->link);
     free(line);
@@ -207,15 +209,17 @@ static void pty_send(void *opaque, uint64_t client, const uint8_t *bytes, size_t
         return;
 }
 
-/* As when an adapter is pulled out and put back: whoever had it open has nothing, the link leads to a new one. */
+/* As when an adapter is pulled out and put back: whoever had it open has nothing, and the link leads to a new one by
+ * the time that he knows. */
 static void pty_hang_up(void *opaque, uint64_t client)
 {
     struct pty_line *line = opaque;
+    struct pty_line fresh = {.master = -1, .slave = -1, .link = line->link};
     (void)client;
+    if (open_pair(&fresh, NULL))
+        (void)make_link(&fresh, NULL);
     close_pair(line);
-    line->count = 0;
-    if (open_pair(line, NULL))
-        (void)make_link(line, NULL);
+    *line = fresh;
 }
 
 bool station_open_pty(struct drive *drive, const char *link, unsigned unit, struct station **station,

@@ -226,6 +226,100 @@ static void what_cannot_be_listened_on_is_69(void **state)
     ends_with(&process, 69);
 }
 
+static void several_drives_name_their_units(void **state)
+{
+    (void)state;
+    struct process process;
+    const char *const arguments[] = {"--map", "MAP", "--pty", "LINK", "--unit", "4", "--drives", "3", NULL};
+    begin(&process, arguments);
+    char expected[128];
+    (void)snprintf(expected, sizeof expected, "ready pty %s units 4 to 6", process.link);
+    line_is(process.says, expected);
+    press(&process, "5 set speed=1500\nshow speed\n5 show speed\nquit\n");
+    line_is(process.says, "speed: 1500 rpm (raw 0x05DC)");
+    line_is(process.says, "speed: 1440 rpm (raw 0x05A0)");
+    line_is(process.says, "speed: 1500 rpm (raw 0x05DC)");
+    line_is(process.says, "switched off");
+    line_is(process.says, "requests 0, answered 0, lost 0, not for us 0");
+    ends_with(&process, 0);
+}
+
+static void too_many_drives_are_64(void **state)
+{
+    (void)state;
+    struct process process;
+    const char *const arguments[] = {"--map", "MAP", "--pty", "LINK", "--unit", "246", "--drives", "3", NULL};
+    begin(&process, arguments);
+    line_is(process.complains, "asleft-sim: 3 drives from unit 246 on end at 248; the last unit is 247");
+    ends_with(&process, 64);
+}
+
+static void sums_and_faults_are_shown_at_the_end(void **state)
+{
+    (void)state;
+    struct process process;
+    const char *const arguments[] = {"--map",          "MAP",     "--tcp",        ":0", "--seed", "5", "--fault",
+                                     "exception=06@2", "--fault", "late:0.0001%", NULL};
+    begin(&process, arguments);
+    line_is(process.complains, "asleft-sim: faults by seed 5");
+    modbus_t *client = modbus_new_tcp("127.0.0.1", ready_port(&process, 1));
+    uint16_t word = 0;
+    assert_int_equal(modbus_set_slave(client, 1), 0);
+    assert_int_equal(modbus_set_response_timeout(client, 5, 0), 0);
+    assert_int_equal(modbus_connect(client), 0);
+    assert_int_equal(modbus_read_registers(client, 1, 1, &word), 1);
+    assert_int_equal(modbus_read_registers(client, 1, 1, &word), -1);
+    assert_int_equal(modbus_read_registers(client, 1, 1, &word), 1);
+    modbus_close(client);
+    modbus_free(client);
+    assert_int_equal(kill(process.pid, SIGTERM), 0);
+    line_is(process.says, "requests 3, answered 3, lost 0, not for us 0");
+    line_has(process.says, "from requests to replies: ideal 0.000000 s, real 0.0");
+    line_is(process.says, "faults by seed 5: exception=06@2 1, late:0.0001% 0");
+    assert_int_equal(fgetc(process.says), EOF);
+    ends_with(&process, 0);
+}
+
+/* Without one of the user's, each run has another, and says which. */
+static void a_seed_of_its_own_is_said(void **state)
+{
+    (void)state;
+    char seeds[2][128] = {"", ""};
+    for (size_t i = 0; i < 2; i++) {
+        struct process process;
+        const char *const arguments[] = {"--map", "MAP", "--tcp", ":0", "--fault", "late:1%", NULL};
+        begin(&process, arguments);
+        assert_non_null(fgets(seeds[i], sizeof seeds[i], process.complains));
+        press(&process, "quit\n");
+        ends_with(&process, 0);
+    }
+    assert_non_null(strstr(seeds[0], "faults by seed "));
+    assert_string_not_equal(seeds[0], seeds[1]);
+}
+
+static void a_log_that_cannot_be_written_is_74(void **state)
+{
+    (void)state;
+    struct process process;
+    const char *const arguments[] = {"--map", "MAP", "--tcp", ":0", "--log", "/nonexistent/frames.csv", NULL};
+    begin(&process, arguments);
+    line_has(process.complains, "asleft-sim: cannot write /nonexistent/frames.csv");
+    ends_with(&process, 74);
+}
+
+/* The disk that is full when there is something to write. */
+static void a_log_that_breaks_off_is_74(void **state)
+{
+    (void)state;
+    struct process process;
+    const char *const arguments[] = {"--map", "MAP", "--tcp", ":0", "--log", "/dev/full", NULL};
+    begin(&process, arguments);
+    (void)ready_port(&process, 1);
+    press(&process, "quit\n");
+    line_is(process.complains, "asleft-sim: /dev/full was not written to its end");
+    ends_with(&process, 74);
+}
+
 static void version_and_help_go_to_standard_output(void **state)
 {
     (void)state;
@@ -250,6 +344,12 @@ int main(void)
         cmocka_unit_test(a_wrong_setting_is_64),
         cmocka_unit_test(a_file_that_is_not_there_is_65),
         cmocka_unit_test(what_cannot_be_listened_on_is_69),
+        cmocka_unit_test(several_drives_name_their_units),
+        cmocka_unit_test(too_many_drives_are_64),
+        cmocka_unit_test(sums_and_faults_are_shown_at_the_end),
+        cmocka_unit_test(a_seed_of_its_own_is_said),
+        cmocka_unit_test(a_log_that_cannot_be_written_is_74),
+        cmocka_unit_test(a_log_that_breaks_off_is_74),
         cmocka_unit_test(version_and_help_go_to_standard_output),
     };
     return cmocka_run_group_tests_name("sim_program", tests, NULL, NULL);

@@ -136,9 +136,15 @@ class Simulator:
         self.process.stdin.write(line.encode() + b"\n")
         self.process.stdin.flush()
 
+    def said(self):
+        """All lines of its standard output, once it has ended."""
+        return self.lines.seen
+
     def __exit__(self, *_):
         self.process.terminate()
         status = self.process.wait(timeout=PATIENCE_S)
+        while self.lines.next() is not None:
+            pass
         for stream in (self.process.stdin, self.process.stdout, self.process.stderr):
             try:
                 stream.close()

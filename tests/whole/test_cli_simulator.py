@@ -1,6 +1,7 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: MIT
 # asleft-sim as a user meets it: its keypad, its motor, and what it refuses, asked with frames written out here.
+import csv
 import os
 import socket
 import struct
@@ -128,6 +129,52 @@ class Line(Case):
             arguments = ("--serial", link, "--baud", "19200", "--parity", "none", "--stop-bits", "2")
             self.status(program.AGREES, asleft("verify", SHEET, *arguments))
         self.assertFalse(os.path.lexists(link), "the link stays behind")
+
+
+class Loop(Case):
+    """Several drives, wire time and faults, which the simulator's own frame loop has."""
+
+    def test_each_unit_of_a_pty_is_read(self):
+        link = os.path.join(self.folder, "line")
+        with Simulator(MAP, "--pty", link, "--drives", "3", "--unit", str(UNIT), sheet=SHEET) as sim:
+            sim.key(f"{UNIT + 2} set motor_current=6.0 A")
+            sim.lines.wait_for("motor_current")
+            found = []
+            for unit in range(UNIT, UNIT + 3):
+                result = asleft("read", SHEET, "motor_current", "--serial", link, "--unit", unit, "--format", "json")
+                found.append(result.values()["motor_current"]["value"])
+        self.assertEqual([3.0, 3.0, 6.0], found)
+
+    def test_drives_say_what_they_are(self):
+        with Simulator(MAP, "--drives", "1", sheet=SHEET) as sim, Master(sim.port) as master:
+            function, data = master.ask(0x11)
+            self.assertEqual((0x11, UNIT), (function, data[1]))
+            self.assertIn(b"asleft", data)
+            function, data = master.ask(0x2B, 0x0E01)  # an object number is missing
+            self.assertEqual((0xAB, b"\x03"), (function, data))
+
+    def test_paced_read_is_logged_and_its_times_add_up(self):
+        log = os.path.join(self.folder, "frames.csv")
+        with Simulator(MAP, "--pace", "19200", "--turnaround", "5", "--log", log, sheet=SHEET) as sim:
+            self.status(program.AGREES, asleft("verify", SHEET, "--port", sim.port))
+        with open(log, encoding="ascii", newline="") as stream:
+            rows = list(csv.DictReader(stream))
+        self.assertTrue(rows)
+        for row in rows:
+            read, ideal, real = (int(row[name]) for name in ("read_us", "ideal_us", "real_us"))
+            self.assertLess(read, ideal)
+            self.assertLessEqual(ideal, real)
+            self.assertEqual(str(UNIT), row["unit"])
+            self.assertEqual("", row["fault"])
+        said = [line for line in sim.said() if line.startswith("requests")]
+        self.assertEqual([f"requests {len(rows)}, answered {len(rows)}, lost 0, not for us 0"], said)
+
+    def test_a_fault_is_survived_and_counted(self):
+        with Simulator(MAP, "--fault", "exception=06@2", "--fault", "late=1ms@3", "--seed", "1", sheet=SHEET) as sim:
+            with Master(sim.port) as master:
+                answers = [master.ask(3, MOTOR_SPEED, 1)[0] for _ in range(4)]
+        self.assertEqual([3, 0x83, 3, 3], answers)
+        self.assertIn("faults by seed 1: exception=06@2 1, late=1ms@3 1", sim.said())
 
 
 class Start(Case):

@@ -3,6 +3,7 @@
 # asleft-sim as a user meets it: its keypad, its motor, and what it refuses, asked with frames written out here.
 import csv
 import os
+import re
 import socket
 import struct
 import subprocess
@@ -175,6 +176,27 @@ class Loop(Case):
                 answers = [master.ask(3, MOTOR_SPEED, 1)[0] for _ in range(4)]
         self.assertEqual([3, 0x83, 3, 3], answers)
         self.assertIn("faults by seed 1: exception=06@2 1, late=1ms@3 1", sim.said())
+
+
+class Manual(Case):
+    """The help and the manual name the same options and the same faults."""
+
+    def manual(self, page):
+        with open(os.path.join(program.SOURCE_DIR, "docs", "manual", page), encoding="utf-8") as stream:
+            return stream.read()
+
+    def help(self):
+        return subprocess.run([program.ASLEFT_SIM, "--help"], check=True, capture_output=True, text=True,
+                              env=program.environment(), timeout=program.PATIENCE_S).stdout
+
+    def test_options(self):
+        tables = self.manual("commands.md").split("# The simulator")[1]
+        self.assertEqual(set(re.findall(r"^  (--[a-z-]+)", self.help(), re.M)),
+                         set(re.findall(r"`(--[a-z-]+)", "\n".join(re.findall(r"^\| (.*?) \|", tables, re.M)))))
+
+    def test_faults(self):
+        table = self.manual("simulator.md").split("| kind |")[1].split("\n\n")[0]
+        self.assertEqual(re.findall(r"^    ([a-z-]+)", self.help(), re.M), re.findall(r"^\| `([a-z-]+)", table, re.M))
 
 
 class Start(Case):

@@ -9,7 +9,7 @@
 
 void outbox_add(struct outbox *outbox, struct outgoing *outgoing)
 {
-    outbox->items = memory_grow(outbox->items, outbox->count, sizeof *outbox->items);
+    outbox->items = memory_grow(outbox->items, outbox->count, sizeof(struct outgoing *));
     size_t at = outbox->count++;
     while (at > 0 && outbox->items[at - 1]->due_ns > outgoing->due_ns && outbox->items[at - 1]->sent == 0) {
         outbox->items[at] = outbox->items[at - 1];

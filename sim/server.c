@@ -84,21 +84,24 @@ static bool is_write(const uint8_t *pdu)
            pdu[0] == MODBUS_FC_WRITE_MULTIPLE_COILS || pdu[0] == MODBUS_FC_WRITE_MULTIPLE_REGISTERS;
 }
 
+static bool strikes(const struct fault *fault, enum fault_kind kind)
+{
+    return fault != NULL && fault->kind == kind;
+}
+
 /* What the drive does and says; `fault` may be NULL. */
 static void carry_out(struct server *server, struct drive *drive, const struct arrival *arrival,
                       const struct fault *fault, struct transmission *transmission)
 {
-    static const struct fault none = {.kind = FAULT_LATE};
-    const enum fault_kind kind = (fault != NULL ? fault : &none)->kind;
-    if (kind == FAULT_EXCEPTION) {
+    if (strikes(fault, FAULT_EXCEPTION)) {
         transmission->pdu_length = reply_exception(arrival->pdu, (uint8_t)fault->least, transmission->pdu);
         return;
     }
-    if (kind == FAULT_DEAF)
+    if (strikes(fault, FAULT_DEAF))
         return;
     const int64_t at_us = now_us(server);
     drive_refresh(drive, at_us);
-    drive->forgetful = kind == FAULT_NOT_KEPT;
+    drive->forgetful = strikes(fault, FAULT_NOT_KEPT);
     transmission->pdu_length = reply_make(drive, arrival->unit, arrival->pdu, arrival->pdu_length, transmission->pdu);
     drive->forgetful = false;
     drive_refresh(drive, at_us);
@@ -149,25 +152,34 @@ static void send_again(struct server *server, uint64_t client, const struct tran
         line_clock_occupy(&server->clock, copy_ns);
 }
 
+/* From one byte to the next of a reply that comes byte by byte: no less than a character. */
+static int64_t gap_between_bytes_ns(const struct server *server, const struct transmission *transmission)
+{
+    const int64_t gap_ns = transmission->gap_us * NS_PER_US;
+    const int64_t character_ns = pace_characters_ns(&server->setup.pace, 1);
+    return gap_ns == 0 || gap_ns > character_ns ? gap_ns : character_ns;
+}
+
 static void schedule(struct server *server, size_t drive, const struct arrival *arrival, const struct line_turn *turn,
                      const struct transmission *transmission, struct frame_row *row)
 {
     const int64_t busy_ns = server->busy_until_ns[drive];
     const int64_t from_ns = turn->heard_ns > busy_ns ? turn->heard_ns : busy_ns;
-    const size_t characters = characters_of(transmission->wire, transmission->length);
-    const int64_t gap_ns = transmission->gap_us * NS_PER_US;
-    /* Byte by byte, the first one is as long as any other. */
-    int64_t due_ns = line_clock_reply_ns(&server->clock, from_ns, gap_ns > 0 ? 1 : characters);
+    const int64_t gap_ns = gap_between_bytes_ns(server, transmission);
+    const size_t characters = gap_ns > 0 ? 1 : characters_of(transmission->wire, transmission->length);
+    const int64_t due_ns =
+        line_clock_reply_ns(&server->clock, from_ns, characters) + transmission->delay_us * NS_PER_US;
+    const int64_t end_ns = due_ns + (transmission->length > 1 ? (int64_t)(transmission->length - 1) * gap_ns : 0);
     if (transmission->echoes)
         outbox_add(&server->outbox,
                    outgoing_to(arrival->client, arrival->frame, arrival->frame_length, turn->heard_ns));
-    due_ns += transmission->delay_us * NS_PER_US;
     struct outgoing *reply = outgoing_to(arrival->client, transmission->bytes, transmission->length, due_ns);
-    const int64_t end_ns = due_ns + (transmission->length > 1 ? (int64_t)(transmission->length - 1) * gap_ns : 0);
     reply->gap_ns = gap_ns;
     reply->hangs_up = transmission->hangs_up;
-    reply->ends_row = true;
+    reply->ends_row = !transmission->hangs_up;
     reply->start_ns = turn->start_ns;
+    if (transmission->hangs_up)
+        log_row(server, row);
     row->ideal_us = end_ns / NS_PER_US;
     reply->row = *row;
     outbox_add(&server->outbox, reply);
@@ -193,7 +205,7 @@ static void answer(struct server *server, size_t drive, const struct arrival *ar
     if (is_handed_over) {
         row->remark = "handed-over";
         hand_over_stale(server, &transmission);
-    } else if (fault != NULL && fault->kind == FAULT_GATEWAY) {
+    } else if (strikes(fault, FAULT_GATEWAY)) {
         keep_stale(server, arrival, &transmission);
     }
     damage_wrap(&transmission, faults, fault);

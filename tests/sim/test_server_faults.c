@@ -224,18 +224,37 @@ static void slow_comes_byte_by_byte(void **state)
     calm(&bench, 5);
 }
 
-/* Two replies to one client never mix, whatever is due. */
+/* At 110 baud a character takes longer than the gap that is asked for. */
+static void slow_is_no_faster_than_the_wire(void **state)
+{
+    (void)state;
+    struct server_bench bench;
+    const struct server_setup setup = {.pace = {.baud = 110, .character_bits = 11}};
+    server_bench_open(&bench, WIRE_SERIAL, "slow=10ms@1", &setup);
+    server_bench_talk(&bench, FIRST_UNIT, READ_CODE);
+    assert_int_equal(bench.count, 7);
+    assert_int_equal(bench.sent[6].at_us, 8 * 100000 + 350000 + 7 * 100000);
+    server_bench_close(&bench);
+}
+
+/* Two replies to one client never mix, even where the slow one was late and the line is another drive's by then. */
 static void a_slow_reply_is_not_interrupted(void **state)
 {
     (void)state;
     struct server_bench bench;
-    server_bench_open(&bench, WIRE_TCP, "slow=10ms@1", &plain);
+    server_bench_open(&bench, WIRE_TCP, "late=100ms@1", &plain);
+    assert_true(line_faults_add(&bench.faults, "slow=10ms@2", NULL));
     server_bench_ask(&bench, FIRST_UNIT, READ_CODE);
-    server_release(bench.server);
+    server_bench_ask(&bench, FIRST_UNIT, READ_CODE);
+    bench.now_us = 101000;
+    server_release(bench.server); /* the late one, and the first byte of the slow one */
+    assert_int_equal(bench.count, 2);
     server_bench_ask(&bench, FIRST_UNIT + 1, READ_CODE);
     server_bench_run(&bench);
-    assert_int_equal(bench.count, 11 + 1);
-    server_bench_sent(&bench, 11, FIRST_UNIT + 1, CODE_IS_5);
+    assert_int_equal(bench.count, 1 + 11 + 1);
+    for (size_t i = 1; i <= 11; i++)
+        assert_int_equal(bench.sent[i].length, 1);
+    server_bench_sent(&bench, 12, FIRST_UNIT + 1, CODE_IS_5);
     server_bench_close(&bench);
 }
 
@@ -247,6 +266,7 @@ static void disconnect_ends_the_connection(void **state)
     assert_int_equal(bench.count, 1);
     assert_int_equal(bench.sent[0].length, 0);
     assert_int_equal(bench.sent[0].client, CLIENT);
+    assert_int_equal(server_sums(bench.server)->answered, 1);
     calm(&bench, 5);
 }
 
@@ -278,15 +298,31 @@ static void gateway_gives_the_late_reply_to_the_next(void **state)
 {
     (void)state;
     struct server_bench bench;
-    strike(&bench, WIRE_TCP, "gateway=20ms@2", READ_CODE);
+    strike(&bench, WIRE_TCP, "gateway=20ms@2", "\x03\x00\x01\x00\x01", 5);
     assert_int_equal(bench.count, 1);
     assert_int_equal(bench.sent[0].at_us, SECOND_AT_US + 20000);
     server_bench_sent(&bench, 0, FIRST_UNIT, "\x83\x0b", 2);
-    /* Another register, another transaction: and the answer is the one before. */
-    server_bench_talk(&bench, FIRST_UNIT, "\x03\x00\x01\x00\x01", 5);
+    /* Another register of another drive, another transaction: and the answer is the one before. */
+    server_bench_talk(&bench, FIRST_UNIT + 1, READ_CODE);
     assert_int_equal(bench.count, 1);
-    server_bench_sent(&bench, 0, FIRST_UNIT, CODE_IS_5);
+    server_bench_sent(&bench, 0, FIRST_UNIT, "\x03\x02\x05\xa0", 4);
     calm(&bench, 5);
+}
+
+/* What hands a late reply over is not struck itself. */
+static void gateway_strikes_no_request_that_it_hands_a_reply_to(void **state)
+{
+    (void)state;
+    struct server_bench bench;
+    server_bench_open(&bench, WIRE_TCP, "gateway", &plain);
+    for (int i = 0; i < 2; i++) {
+        server_bench_talk(&bench, FIRST_UNIT, READ_CODE);
+        server_bench_sent(&bench, 0, FIRST_UNIT, "\x83\x0b", 2);
+        server_bench_talk(&bench, FIRST_UNIT, READ_CODE);
+        server_bench_sent(&bench, 0, FIRST_UNIT, CODE_IS_5);
+    }
+    assert_int_equal(bench.faults.items[0].struck, 2);
+    server_bench_close(&bench);
 }
 
 /* Asked while the first reply is still due. */
@@ -375,11 +411,13 @@ int main(void)
         cmocka_unit_test(deaf_does_nothing_and_says_nothing),
         cmocka_unit_test(exception_refuses),
         cmocka_unit_test(slow_comes_byte_by_byte),
+        cmocka_unit_test(slow_is_no_faster_than_the_wire),
         cmocka_unit_test(a_slow_reply_is_not_interrupted),
         cmocka_unit_test(disconnect_ends_the_connection),
         cmocka_unit_test(not_kept_confirms_and_forgets),
         cmocka_unit_test(not_kept_refuses_what_is_refused),
         cmocka_unit_test(gateway_gives_the_late_reply_to_the_next),
+        cmocka_unit_test(gateway_strikes_no_request_that_it_hands_a_reply_to),
         cmocka_unit_test(a_drive_that_queues_answers_in_order),
         cmocka_unit_test(a_drive_that_ignores_loses_what_comes_meanwhile),
         cmocka_unit_test(a_seed_repeats_every_byte),

@@ -90,14 +90,14 @@ static bool read_default_choice(const struct section *section, const struct fiel
     return false;
 }
 
-static bool is_outside(const struct quantity *value, const struct parameter *parameter)
+bool map_accepts(const struct parameter *parameter, const struct quantity *value)
 {
     const struct bound *low = &parameter->accepts_low;
     const struct bound *high = &parameter->accepts_high;
     double base = quantity_base(value);
     double slack = 1e-9 * (base < 0 ? -base : base); /* 0.1 A written as 100 mA is not outside */
-    return (low->kind == BOUND_VALUE && base < quantity_base(&low->value) - slack) ||
-           (high->kind == BOUND_VALUE && base > quantity_base(&high->value) + slack);
+    return !(low->kind == BOUND_VALUE && base < quantity_base(&low->value) - slack) &&
+           !(high->kind == BOUND_VALUE && base > quantity_base(&high->value) + slack);
 }
 
 bool map_field_default(const struct section *section, const struct field *field, const struct node *value)
@@ -122,7 +122,7 @@ bool map_field_default(const struct section *section, const struct field *field,
         return read_default_choice(section, field, value, text);
     if (!scalar_quantity(section->faults, value, field->key, map_dimension(parameter), &parameter->default_value))
         return false;
-    if (!is_outside(&parameter->default_value, parameter))
+    if (map_accepts(parameter, &parameter->default_value))
         return true;
     faults_error(section->faults, value->place,
                  "%s: \"%s\" is outside of what the parameter accepts; expected a value "

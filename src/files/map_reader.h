@@ -78,6 +78,8 @@ field_reader map_field_ramp_span;
 field_reader map_field_set_in_force;
 
 /* map_bounds.c */
+/* Is the value within the fixed ends of what the parameter accepts? Ends that are a means' are not looked at. */
+bool map_accepts(const struct parameter *parameter, const struct quantity *value);
 field_reader map_field_accepts;
 field_reader map_field_default;
 

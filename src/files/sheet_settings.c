@@ -143,6 +143,27 @@ static bool read_form(const struct sheet_reader *reader, const struct node *valu
     return !reading.time || check_ramp(&section, &reading);
 }
 
+/* What the drive cannot hold can still be asked for: another drive may be due. A percentage is left to who knows its
+ * base. */
+static void warn_of_bounds(const struct sheet_reader *reader, const struct node *value, const struct subject *subject,
+                           const struct setting *setting)
+{
+    const struct parameter *parameter = subject->parameter;
+    const struct quantity *ends[] = {&setting->low, &setting->high};
+    if (parameter == NULL || parameter->is_percent || parameter->choices.count > 0)
+        return;
+    for (size_t i = 0; i < 2; i++) {
+        const struct quantity *end = ends[i];
+        if (!end->given || unit_dimension(end->unit) != unit_dimension(parameter->unit) || map_accepts(parameter, end))
+            continue;
+        char text[64];
+        faults_warning(reader->faults, value->place,
+                       "%s: %s is outside of what %s accepts; expected a value within accepts", subject->name,
+                       quantity_format(end, text, sizeof text), parameter->name);
+        return;
+    }
+}
+
 static bool read_setting(const struct sheet_reader *reader, const struct node *value, const struct subject *subject,
                          struct setting *setting)
 {
@@ -161,14 +182,19 @@ static bool read_setting(const struct sheet_reader *reader, const struct node *v
         return false;
     }
     bool without_map = !reader->map_read && subject->means == MEANS_NONE;
-    if (value->kind == NODE_MAPPING)
-        return without_map || read_form(reader, value, subject, setting);
+    if (value->kind == NODE_MAPPING) {
+        if (!without_map && !read_form(reader, value, subject, setting))
+            return false;
+        warn_of_bounds(reader, value, subject, setting);
+        return true;
+    }
     if (without_map)
         return false;
     if (!subject_value(reader, value, subject, &setting->low, &setting->word))
         return false;
     setting->high = setting->low;
     setting->kind = setting->word != NULL ? SETTING_WORD : SETTING_QUANTITY;
+    warn_of_bounds(reader, value, subject, setting);
     return true;
 }
 

@@ -120,7 +120,8 @@ static inline void bench_load_sheet(const char *path, struct sheet *sheet, struc
     "  word: {at: holding 7, type: bits, bits: {0: running}}\n"                                                        \
     "  name: {at: holding 8, type: text(4)}\n"                                                                         \
     "  boost: {at: holding 20, type: u16, unit: V, special: {0: off}}\n"                                               \
-    "  reset: {at: holding 21, type: u16, kind: command}\n"
+    "  reset: {at: holding 21, type: u16, kind: command}\n"                                                            \
+    "  lift: {at: holding 22, type: u16, scale: 0.1, unit: Hz, accepts: 5 Hz to 50 Hz}\n"
 
 /* A text that must be refused, or must be warned of, with exactly one message. */
 struct bad_text {

@@ -49,6 +49,10 @@ static const struct bad_text sheet_rows[] = {
      "V"},
     {"setting_without_a_parameter", BENCH_SHEET, "settings: {limit.maximum_frequency: 60 Hz}\n", 0,
      "f.yaml:4:12: no parameter of the map means limit.maximum_frequency: not checked"},
+    {"setting_above_accepts", BENCH_SHEET, "settings: {lift: 60 Hz}\n", 0,
+     "f.yaml:4:18: lift: 60 Hz is outside of what lift accepts; expected a value within accepts"},
+    {"bound_below_accepts", BENCH_SHEET, "settings: {lift: {between: [4 Hz, 50 Hz]}}\n", 0,
+     "f.yaml:4:18: lift: 4 Hz is outside of what lift accepts; expected a value within accepts"},
     {"allowance_without_a_parameter", BENCH_SHEET, "allow: [{means: motor.rated_speed, within: 10 rpm, because: x}]\n",
      0, "f.yaml:4:17: no parameter of the map means motor.rated_speed: not checked"},
 };

@@ -2,10 +2,12 @@
 /* From a sheet to its setpoints: the nameplate's own, and what follows from it. */
 #include "motor/setpoints.h"
 
+#include "motor/dynamics.h"
 #include "motor/figure.h"
 #include "motor/job.h"
 #include "motor/nameplate.h"
 #include "motor/plausibility.h"
+#include "motor/protection.h"
 #include "motor/quantity.h"
 
 #include <math.h>
@@ -251,9 +253,14 @@ static void compute_overload(const struct computation *computation, struct setpo
     struct figure why_figure;
     const char *why;
     double share = overload_share(&computation->sheet->motor, &why_figure, &why);
-    char *basis = text_format("from the motor's %s (%s) to %s %% of it = %s, NEC 430.32(A)(1): %s%s",
-                              figure_in(current.nominal, current.unit).text, current.basis, figure(share * 100).text,
-                              figure_in(current.nominal * share, current.unit).text, why, why_figure.text);
+    bool by_service_factor = quantity_base(&computation->sheet->motor.service_factor) > 1;
+    char *basis =
+        text_format("from the motor's %s (%s) to %s %% of it = %s, NEC 430.32(A)(1): %s%s%s",
+                    figure_in(current.nominal, current.unit).text, current.basis, figure(share * 100).text,
+                    figure_in(current.nominal * share, current.unit).text, why, why_figure.text,
+                    by_service_factor ? "; a plate's service factor holds on sine supply, so do not load the motor "
+                                        "beyond its rating on a drive"
+                                      : "");
     range(setpoint, (struct band){current.low, NAN, current.high * share}, current.unit, SOURCE_DERIVED, basis);
     free(current.basis);
 }
@@ -370,4 +377,6 @@ void setpoints_compute(const struct sheet *sheet, const struct map *map, struct 
     for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++)
         compute_rule(&computation, &rules[i], setpoints);
     job_setpoints(sheet, map, &computation.plate, setpoints);
+    protection_check(sheet, &setpoints->implausible, &setpoints->open);
+    dynamics_compute(sheet, &computation.plate, setpoints);
 }

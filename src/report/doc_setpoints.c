@@ -2,6 +2,7 @@
 /* The worksheet: what the nameplate and the job ask of the drive, without a drive. */
 #include "report/fields.h"
 
+#include "motor/figure.h"
 #include "motor/quantity.h"
 #include "report/words.h"
 
@@ -19,8 +20,26 @@ static void fact(struct sink *sink, const char *label, double number, const char
                          text_format("%s%s", number_format(number, step, text, sizeof text), unit));
 }
 
-static void write_derived(struct sink *sink, const struct derived *derived)
+static struct figure seconds(double value)
 {
+    return isinf(value) ? (struct figure){"never"} : figure_in(value, UNIT_S);
+}
+
+/* "at the shortest 0.42 s, as a straight ramp 0.83 s: ..." */
+static void ramp_fact(struct sink *sink, const char *label, double shortest_s, double straight_s, const char *basis)
+{
+    if (basis == NULL)
+        return;
+    char *times = isnan(shortest_s) ? text_copy("not known")
+                                    : text_format("at the shortest %s, as a straight ramp %s", seconds(shortest_s).text,
+                                                  seconds(straight_s).text);
+    sink_field_owned(sink, NULL, ROLE_FACT, label, text_format("%s: %s", times, basis));
+    free(times);
+}
+
+static void write_derived(struct sink *sink, const struct setpoints *setpoints)
+{
+    const struct derived *derived = &setpoints->derived;
     if (derived->poles > 0)
         sink_field_owned(sink, NULL, ROLE_FACT, "poles", text_format("%u", derived->poles));
     fact(sink, "speed", derived->synchronous_speed_rpm, " rpm synchronous", 0);
@@ -29,12 +48,23 @@ static void write_derived(struct sink *sink, const struct derived *derived)
     fact(sink, "V/Hz", derived->volts_per_hertz, "", 0.001);
     fact(sink, "DC bus", derived->dc_bus_v, " V without load", 1);
 
+    ramp_fact(sink, "run-up", derived->shortest_acceleration_s, derived->straight_acceleration_s,
+              setpoints->acceleration_basis);
+    ramp_fact(sink, "run-down", derived->shortest_deceleration_s, derived->straight_deceleration_s,
+              setpoints->deceleration_basis);
+
     sink_open(sink, "derived", GROUP_OBJECT);
     sink_field(sink, "poles", ROLE_DATA, NULL, derived->poles == 0 ? cell_null() : cell_integer(derived->poles));
     sink_field_number(sink, "synchronous_speed_rpm", derived->synchronous_speed_rpm);
     sink_field_number(sink, "slip", derived->slip);
     sink_field_number(sink, "rated_torque_nm", derived->rated_torque_nm);
     sink_field_number(sink, "volts_per_hertz", derived->volts_per_hertz);
+    sink_field_number(sink, "shortest_acceleration_s", derived->shortest_acceleration_s);
+    sink_field_number(sink, "straight_acceleration_s", derived->straight_acceleration_s);
+    sink_field(sink, "acceleration_basis", ROLE_DATA, NULL, cell_text(setpoints->acceleration_basis));
+    sink_field_number(sink, "shortest_deceleration_s", derived->shortest_deceleration_s);
+    sink_field_number(sink, "straight_deceleration_s", derived->straight_deceleration_s);
+    sink_field(sink, "deceleration_basis", ROLE_DATA, NULL, cell_text(setpoints->deceleration_basis));
     sink_field_number(sink, "dc_bus_v", derived->dc_bus_v);
     sink_close(sink);
 }
@@ -81,13 +111,17 @@ static void write_setpoint(struct sink *sink, const struct finding *setpoint)
 
 /* The sheet's contradictions come before the setpoints that rest on it. They are rows for a person, and a list of their
  * own for a machine; a CSV of setpoints has no place for them. */
-static void write_implausible(struct sink *sink, const struct findings *implausible)
+static void write_sheet_findings(struct sink *sink, const struct findings *implausible, const struct findings *open)
 {
+    sink_open(sink, "findings", GROUP_SIDE_ROWS);
     if (implausible->count > 0)
         sink_heading(sink, ROLE_BAD, "THE SHEET CONTRADICTS ITSELF");
-    sink_open(sink, "findings", GROUP_SIDE_ROWS);
     for (size_t i = 0; i < implausible->count; i++)
         fields_finding(sink, &implausible->items[i], false, false);
+    if (open->count > 0)
+        sink_heading(sink, ROLE_OPEN, "THE SHEET DOES NOT SAY, AND PEOPLE ARE AT STAKE");
+    for (size_t i = 0; i < open->count; i++)
+        fields_finding(sink, &open->items[i], false, false);
     sink_close(sink);
 }
 
@@ -118,9 +152,9 @@ void doc_setpoints(struct sink *sink, const struct sheet *sheet, const struct ma
     sink_field(sink, NULL, ROLE_FACT, "map", cell_text(map->name));
     sink_field(sink, "tag", ROLE_DATA, NULL, cell_text(sheet->tag));
     sink_field(sink, "service", ROLE_DATA, NULL, cell_text(sheet->service));
-    write_derived(sink, &setpoints->derived);
+    write_derived(sink, setpoints);
 
-    write_implausible(sink, &setpoints->implausible);
+    write_sheet_findings(sink, &setpoints->implausible, &setpoints->open);
     sink_open(sink, "setpoints", GROUP_ROWS);
     sink_heading(sink, ROLE_OPEN, "SETPOINTS");
     for (size_t i = 0; i < worksheet->count; i++)

@@ -20,7 +20,7 @@ enum stake { STAKE_PROCESS, STAKE_EQUIPMENT, STAKE_PEOPLE };
     ROW(MOTOR_EFFICIENCY, "motor.efficiency", DIMENSION_RATIO, STAKE_EQUIPMENT)                                        \
     ROW(MOTOR_NO_LOAD_CURRENT, "motor.no_load_current", DIMENSION_CURRENT, STAKE_EQUIPMENT)                            \
     ROW(MOTOR_RATED_SLIP, "motor.rated_slip", DIMENSION_FREQUENCY, STAKE_EQUIPMENT)                                    \
-    ROW(MOTOR_OVERLOAD_CURRENT, "motor.overload_current", DIMENSION_CURRENT, STAKE_EQUIPMENT)                          \
+    ROW(MOTOR_OVERLOAD_CURRENT, "motor.overload_current", DIMENSION_CURRENT, STAKE_PEOPLE)                             \
     ROW(MOTOR_OVERLOAD_ACTION, "motor.overload_action", DIMENSION_NONE, STAKE_PEOPLE)                                  \
     ROW(MOTOR_OVERLOAD_CURVE, "motor.overload_curve", DIMENSION_NONE, STAKE_EQUIPMENT)                                 \
     ROW(OUTPUT_BASE_FREQUENCY, "output.base_frequency", DIMENSION_FREQUENCY, STAKE_EQUIPMENT)                          \

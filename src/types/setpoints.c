@@ -31,6 +31,9 @@ void setpoints_free(struct setpoints *setpoints)
         free(setpoint->allow_because);
     }
     free(setpoints->items);
+    free(setpoints->acceleration_basis);
+    free(setpoints->deceleration_basis);
+    findings_free(&setpoints->open);
     findings_free(&setpoints->implausible);
     *setpoints = (struct setpoints){0};
 }

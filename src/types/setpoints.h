@@ -45,12 +45,18 @@ struct derived {
     double efficiency_pf; /* eta * cos(phi) that the plate's power, voltage and current imply */
     double rated_power_w, rated_voltage_v, rated_current_a, rated_frequency_hz, rated_speed_rpm; /* connected column */
     double dc_bus_v; /* expected without load, from the supply and a rectifier front end */
+    /* Over the job's ramps, on the safe side; INFINITY where it never gets there. `straight`: at a constant rate that
+     * stays out of the limits, as drives count; `shortest`: with all the torque that is left over all the way. */
+    double shortest_acceleration_s, straight_acceleration_s;
+    double shortest_deceleration_s, straight_deceleration_s;
 };
 
 struct setpoints {
     struct setpoint *items;
     size_t count;
     struct derived derived;
+    char *acceleration_basis, *deceleration_basis; /* owned; how the shortest times come about, or why they do not */
+    struct findings open;        /* VERDICT_UNCHECKED: what the sheet does not say although people are at stake */
     struct findings implausible; /* VERDICT_IMPLAUSIBLE: the sheet contradicts itself or physics */
 };
 

@@ -165,4 +165,6 @@ void judge(const struct map *map, const struct setpoints *setpoints, const struc
             judge_one(map, i, setpoints, readings, findings_add(findings));
     for (size_t i = 0; i < setpoints->implausible.count; i++)
         copy_sheet_finding(findings_add(findings), &setpoints->implausible.items[i]);
+    for (size_t i = 0; i < setpoints->open.count; i++)
+        copy_sheet_finding(findings_add(findings), &setpoints->open.items[i]);
 }

@@ -2,6 +2,7 @@
 /* Conversions against GNU units, which nobody here wrote. Without it these tests fail: apt-get install units. */
 #include "sheets.h"
 
+#include "motor/acceleration.h"
 #include "motor/nameplate.h"
 
 /* What GNU units makes of `from` in `to`, to 15 digits. */
@@ -77,11 +78,36 @@ static void shaft_torque_agrees(void **state)
     assert_near(unit_from_base(found_nm, UNIT_LBFT), imperial_lbft, 1e-13 * imperial_lbft);
 }
 
+static void stored_energy_agrees(void **state)
+{
+    (void)state;
+    double energy_j = peer("0.5 * 2 kg m^2 * (1750 rpm)^2 / radian^2", "J");
+    assert_near(kinetic_energy_j(2, 0, 1750), energy_j, 1e-13 * energy_j);
+}
+
+/* Time of a constant torque in the units of either side of the Atlantic. */
+static double steady_nm(const void *machine, double speed_rpm)
+{
+    (void)speed_rpm;
+    return *(const double *)machine;
+}
+
+static void run_up_time_agrees(void **state)
+{
+    (void)state;
+    double torque_nm = unit_to_base(30, UNIT_LBFT);
+    struct run run = {unit_to_base(100, UNIT_LBFT2), 0, 1750, steady_nm, &torque_nm};
+    double time_s = peer("100 lb ft^2 * 1750 rpm / radian / (30 lbf ft)", "s");
+    assert_near(run_time_s(&run), time_s, 1e-9 * time_s);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(unit_sizes_agree),
         cmocka_unit_test(shaft_torque_agrees),
+        cmocka_unit_test(stored_energy_agrees),
+        cmocka_unit_test(run_up_time_agrees),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -69,6 +69,12 @@ static const char setpoints_text[] =
     "slip      3.06 %\n"
     "V/Hz      7.667\n"
     "DC bus    679 V without load\n"
+    "run-up    at the shortest 0.4931 s, as a straight ramp never: J = 0.026 kg.m2\n"
+    "run-down  not known: the sheet has no load\n"
+    "\n"
+    "THE SHEET DOES NOT SAY, AND PEOPLE ARE AT STAKE\n"
+    "  sheet                              says  should be                   at stake\n"
+    "  sheet.motors.own_overloads            -  3 motors share the drive    people\n"
     "\n"
     "SETPOINTS\n"
     "  parameter                      setpoint  permitted                   at stake\n"
@@ -271,7 +277,18 @@ static void result_worksheet(struct result *result)
                                                  .slip = 55.0 / 1800,
                                                  .rated_torque_nm = NAN,
                                                  .volts_per_hertz = 460.0 / 60,
+                                                 .shortest_acceleration_s = 0.4931,
+                                                 .straight_acceleration_s = INFINITY,
+                                                 .shortest_deceleration_s = NAN,
+                                                 .straight_deceleration_s = NAN,
                                                  .dc_bus_v = 678.8};
+    result->setpoints.acceleration_basis = text_copy("J = 0.026 kg.m2");
+    result->setpoints.deceleration_basis = text_copy("the sheet has no load");
+    struct finding *open = findings_add(&result->setpoints.open);
+    open->means = text_copy("sheet.motors.own_overloads");
+    open->verdict = VERDICT_UNCHECKED;
+    open->stake = STAKE_PEOPLE;
+    open->basis = text_copy("3 motors share the drive");
 }
 
 static void a_verification_is_told_in_order_of_urgency(void **state)
@@ -592,7 +609,13 @@ static void the_worksheet_shows_formula_and_band(void **state)
     assert_true(json_integer_value(json_object_get(derived, "poles")) == 4);
     assert_true(number_of(derived, "synchronous_speed_rpm") == 1800);
     assert_true(json_is_null(json_object_get(derived, "rated_torque_nm")));
-    assert_int_equal(json_array_size(json_object_get(json, "findings")), 0);
+    assert_true(number_of(derived, "shortest_acceleration_s") == 0.4931);
+    assert_true(json_is_null(json_object_get(derived, "straight_acceleration_s")));
+    assert_true(json_is_null(json_object_get(derived, "shortest_deceleration_s")));
+    assert_string_equal(string_of(derived, "deceleration_basis"), "the sheet has no load");
+    const json_t *findings = json_object_get(json, "findings");
+    assert_int_equal(json_array_size(findings), 1);
+    assert_string_equal(string_of(json_array_get(findings, 0), "verdict"), "unchecked");
     const json_t *setpoints = json_object_get(json, "setpoints"), *current = json_array_get(setpoints, 0);
     assert_string_equal(string_of(current, "means"), "motor.rated_current");
     assert_true(number_of(current, "low") == 2.445 && number_of(current, "nominal") == 3);

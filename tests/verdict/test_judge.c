@@ -392,6 +392,22 @@ static void the_contradictions_of_the_sheet_come_last(void **state)
     bench_free(&bench);
 }
 
+static void what_the_sheet_leaves_open_is_unchecked(void **state)
+{
+    (void)state;
+    struct bench bench = current_bench();
+    *findings_add(&bench.setpoints.open) = (struct finding){.means = text_copy("sheet.motors.own_overloads"),
+                                                            .verdict = VERDICT_UNCHECKED,
+                                                            .stake = STAKE_PEOPLE,
+                                                            .basis = text_copy("the sheet does not say")};
+    expect_verdict(&bench, 300, VERDICT_AGREES);
+    assert_int_equal(bench.findings.count, 2);
+    assert_int_equal(bench.findings.items[1].verdict, VERDICT_UNCHECKED);
+    assert_int_equal(bench.findings.items[1].stake, STAKE_PEOPLE);
+    assert_string_equal(bench.findings.items[1].means, "sheet.motors.own_overloads");
+    bench_free(&bench);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -420,6 +436,7 @@ int main(void)
         cmocka_unit_test(what_has_no_means_is_judged_only_if_it_can_be_set),
         cmocka_unit_test(only_what_was_asked_is_judged_in_the_order_of_the_map),
         cmocka_unit_test(the_contradictions_of_the_sheet_come_last),
+        cmocka_unit_test(what_the_sheet_leaves_open_is_unchecked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -7,6 +7,7 @@ import re
 import socket
 import struct
 import subprocess
+import time
 import unittest
 
 import program
@@ -47,9 +48,10 @@ class Master:
         return data
 
 
-def until(condition):
+def until(condition, within_s=30):
     """Asks again until it holds. What is asked is a program of its own, so this is no spinning."""
-    for _ in range(600):
+    deadline = time.monotonic() + within_s
+    while time.monotonic() < deadline:
         found = condition()
         if found:
             return found

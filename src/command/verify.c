@@ -8,11 +8,11 @@
 
 #include <stdlib.h>
 
-static struct wanted judged(const struct map *map)
+static struct wanted judged(const struct map *map, const struct setpoints *setpoints)
 {
     struct wanted wanted = {0};
     for (size_t i = 0; i < map->count; i++)
-        if (judge_wants(&map->parameters[i]))
+        if (judge_includes(&map->parameters[i], setpoints))
             wanted_add(&wanted, i);
     return wanted;
 }
@@ -45,7 +45,7 @@ static void show(struct output *output, const struct options *options, const str
 static int verify_one(struct run *run, const struct job *job, struct output *output, const struct options *options)
 {
     struct run_line line = run_open(run, job);
-    struct wanted wanted = judged(&job->map);
+    struct wanted wanted = judged(&job->map, &job->setpoints);
     struct visit *visit = run_visit(run, job, line.link, &wanted, true);
     int status = STATUS_INCOMPLETE;
     if (visit != NULL) {

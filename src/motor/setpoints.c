@@ -363,6 +363,26 @@ static void compute_rule(const struct computation *computation, const struct rul
     setpoints->items[setpoints->count++] = setpoint;
 }
 
+/* What the sheet says that the drive is, where the map has a register that tells it. */
+static void add_identification(const struct computation *computation, enum means means, const char *text,
+                               struct setpoints *setpoints)
+{
+    if (text == NULL || map_find_means(computation->map, means, 0) == PARAMETER_NOT_FOUND)
+        return;
+    setpoints->items = memory_grow(setpoints->items, setpoints->count, sizeof *setpoints->items);
+    setpoints->items[setpoints->count++] = (struct setpoint){
+        .means = means,
+        .kind = SETPOINT_WORD,
+        .low = NAN,
+        .nominal = NAN,
+        .high = NAN,
+        .word = text_copy(text),
+        .basis = text_format("the sheet's %s", means_table[means].name),
+        .source = SOURCE_JOB,
+        .stake = means_table[means].stake,
+    };
+}
+
 void setpoints_compute(const struct sheet *sheet, const struct map *map, struct setpoints *setpoints)
 {
     *setpoints = (struct setpoints){0};
@@ -376,6 +396,8 @@ void setpoints_compute(const struct sheet *sheet, const struct map *map, struct 
     plausibility_check(sheet, &computation.plate, &setpoints->implausible);
     for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++)
         compute_rule(&computation, &rules[i], setpoints);
+    add_identification(&computation, MEANS_DRIVE_SERIAL_NUMBER, sheet->drive.serial_number, setpoints);
+    add_identification(&computation, MEANS_DRIVE_FIRMWARE, sheet->drive.firmware, setpoints);
     job_setpoints(sheet, map, &computation.plate, setpoints);
     protection_check(sheet, &setpoints->implausible, &setpoints->open);
     dynamics_compute(sheet, &computation.plate, setpoints);

@@ -5,10 +5,26 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const columns[] = {
-    "tag",           "verdict",         "parameter",     "means", "at_stake", "expected.low", "expected.nominal",
-    "expected.high", "expected.one_of", "found",         "unit",  "raw",      "basis",        "source",
-    "symptom",       "remark",          "allow.because", NULL};
+static const char *const columns[] = {"tag",
+                                      "verdict",
+                                      "parameter",
+                                      "means",
+                                      "at_stake",
+                                      "expected.low",
+                                      "expected.nominal",
+                                      "expected.high",
+                                      "expected.one_of",
+                                      "found",
+                                      "unit",
+                                      "raw",
+                                      "basis",
+                                      "source",
+                                      "symptom",
+                                      "remark",
+                                      "allow.because",
+                                      "cause.kind",
+                                      "cause.text",
+                                      NULL};
 
 /* A chapter of the report. */
 struct chapter {

@@ -20,7 +20,8 @@ struct visit_report {
     const struct findings *findings; /* doc_verify */
     const size_t *parameters;        /* doc_read: which, in which order */
     size_t parameter_count;
-    const char *remark;   /* why the drive as a whole was not asked or believed, or NULL */
+    /* why the drive as a whole was not asked or believed, or what its wrong values share; or NULL */
+    const char *remark;
     struct advice advice; /* where to look for what was not read */
     bool advice_told;     /* persons have been told that, elsewhere */
 };

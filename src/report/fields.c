@@ -161,6 +161,31 @@ static bool reason_is_short(const struct finding *finding)
            finding->basis != NULL && strlen(finding->basis) <= SHORT;
 }
 
+static void show_causes(struct sink *sink, const struct finding *finding)
+{
+    if (finding->cause.kind != CAUSE_NONE)
+        sink_field(sink, NULL, ROLE_NOTE, "probably:", cell_text(finding->cause.text));
+    for (size_t i = 0; i < finding->also_count; i++)
+        sink_field(sink, NULL, ROLE_NOTE, "or:", cell_text(finding->also[i].text));
+}
+
+static void write_cause(struct sink *sink, const struct finding *finding)
+{
+    if (finding->cause.kind == CAUSE_NONE)
+        return;
+    sink_open(sink, "cause", GROUP_OBJECT);
+    sink_field(sink, "kind", ROLE_DATA, NULL, cell_text(cause_word(finding->cause.kind)));
+    sink_field(sink, "text", ROLE_DATA, NULL, cell_text(finding->cause.text));
+    if (finding->also_count > 0) {
+        struct texts also = {0};
+        for (size_t i = 0; i < finding->also_count; i++)
+            texts_add(&also, text_copy(cause_word(finding->also[i].kind)));
+        sink_field(sink, "also", ROLE_DATA, NULL, cell_words(&also));
+        texts_free(&also);
+    }
+    sink_close(sink);
+}
+
 /* The item that a person sees of a finding. */
 static void show_finding(struct sink *sink, const struct finding *finding, bool brief)
 {
@@ -176,6 +201,8 @@ static void show_finding(struct sink *sink, const struct finding *finding, bool 
                      is_short ? text_copy(finding->basis)
                               : words_expected(&finding->expected, finding->unit, finding->step));
     sink_field(sink, NULL, ROLE_STAKE, "at stake", cell_text(stake_word(finding->stake)));
+    if (!brief)
+        show_causes(sink, finding);
     if (!brief && finding->remark != NULL)
         sink_field(sink, NULL, ROLE_NOTE, finding->verdict == VERDICT_DIFFERS ? "read as:" : NULL,
                    cell_text(finding->remark));
@@ -220,6 +247,7 @@ void fields_finding(struct sink *sink, const struct finding *finding, bool hidde
     if (finding->verdict == VERDICT_UNREAD)
         sink_field(sink, "symptom", ROLE_DATA, NULL,
                    cell_text(symptom_word(finding->symptom, symptom, sizeof symptom)));
+    write_cause(sink, finding);
     sink_field(sink, "remark", ROLE_DATA, NULL, cell_text(finding->remark));
     fields_allowance(sink, finding, hidden);
     sink_close(sink);

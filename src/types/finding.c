@@ -42,6 +42,10 @@ const char *overall_word(enum overall overall)
 
 void finding_free(struct finding *finding)
 {
+    free(finding->cause.text);
+    for (size_t i = 0; i < finding->also_count; i++)
+        free(finding->also[i].text);
+    free(finding->also);
     free(finding->parameter);
     free(finding->means);
     texts_free(&finding->expected.one_of);
@@ -106,4 +110,14 @@ const char *source_word(enum source source)
         return "job";
     }
     return "";
+}
+
+const char *cause_word(enum cause_kind kind)
+{
+    static const char *const words[] = {[CAUSE_NONE] = "",
+#define ASLEFT_CAUSE_WORD(id, word) [CAUSE_##id] = (word),
+                                        ASLEFT_CAUSES(ASLEFT_CAUSE_WORD)
+#undef ASLEFT_CAUSE_WORD
+    };
+    return words[kind];
 }

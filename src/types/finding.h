@@ -25,6 +25,41 @@ struct expected {
     struct texts one_of;       /* EXPECTED_ONE_OF: the words that are right */
 };
 
+/* Probable causes of a wrong value: identifier and word of interface and reports, the commonest first. X-for-Y reads:
+ * X was found where Y belongs. */
+#define ASLEFT_CAUSES(ROW)                                                                                             \
+    ROW(DRIVE_EXCHANGED, "drive-exchanged")                                                                            \
+    ROW(FIRMWARE_CHANGED, "firmware-changed")                                                                          \
+    ROW(FACTORY_DEFAULT, "factory-default")                                                                            \
+    ROW(OTHER_VOLTAGE_COLUMN, "other-voltage-column")                                                                  \
+    ROW(HORSEPOWER_FOR_KILOWATT, "horsepower-for-kilowatt")                                                            \
+    ROW(KILOWATT_FOR_HORSEPOWER, "kilowatt-for-horsepower")                                                            \
+    ROW(SYNCHRONOUS_SPEED, "synchronous-speed")                                                                        \
+    ROW(SUPPLY_VOLTAGE_FOR_MOTOR_VOLTAGE, "supply-voltage-for-motor-voltage")                                          \
+    ROW(OTHER_MAINS_FREQUENCY, "other-mains-frequency")                                                                \
+    ROW(LIMITS_EXCHANGED, "limits-exchanged")                                                                          \
+    ROW(DECIMAL_SHIFT, "decimal-shift")                                                                                \
+    ROW(STAR_FOR_DELTA, "star-for-delta")                                                                              \
+    ROW(TRUNCATED_TO_RANGE, "truncated-to-range")                                                                      \
+    ROW(WORDS_SWAPPED, "words-swapped")                                                                                \
+    ROW(BYTES_SWAPPED, "bytes-swapped")                                                                                \
+    ROW(SIGN_LOST, "sign-lost")                                                                                        \
+    ROW(ADDRESS_OFF_BY_ONE, "address-off-by-one")                                                                      \
+    ROW(NEVER_SET, "never-set")                                                                                        \
+    ROW(UNKNOWN, "unknown")
+
+enum cause_kind {
+    CAUSE_NONE,
+#define ASLEFT_CAUSE_ID(id, word) CAUSE_##id,
+    ASLEFT_CAUSES(ASLEFT_CAUSE_ID)
+#undef ASLEFT_CAUSE_ID
+};
+
+struct cause {
+    enum cause_kind kind;
+    char *text; /* owned; one sentence with its figures; NULL for CAUSE_NONE */
+};
+
 struct finding {
     char *parameter; /* owned; NULL where the finding is about the sheet */
     char *means;     /* owned; NULL where the parameter has none; starts with "sheet." for the sheet's own */
@@ -42,6 +77,9 @@ struct finding {
     char *remark;        /* owned, may be NULL: how the found value came about */
     double allow_within; /* in `unit`; 0: no allowance */
     char *allow_because; /* owned, or NULL */
+    struct cause cause;  /* the likeliest; CAUSE_NONE where nothing explains the value, or nothing is wrong */
+    struct cause *also;  /* owned; others that explain it as exactly, the likeliest first */
+    size_t also_count;
 };
 
 struct findings {
@@ -68,5 +106,8 @@ void findings_free(struct findings *findings);
 const char *verdict_word(enum verdict verdict);
 const char *stake_word(enum stake stake);
 const char *source_word(enum source source);
+
+/* "other-voltage-column" ...; "" for CAUSE_NONE. */
+const char *cause_word(enum cause_kind kind);
 
 #endif

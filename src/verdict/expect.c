@@ -218,6 +218,35 @@ static void expect_number(const struct map *map, const struct parameter *paramet
         take_band(expectation, plain_end, &terms);
 }
 
+static bool is_identification(enum means means)
+{
+    return means == MEANS_DRIVE_SERIAL_NUMBER || means == MEANS_DRIVE_FIRMWARE;
+}
+
+static bool holds_number(const struct parameter *parameter)
+{
+    bool is_number = parameter->type != TYPE_TEXT && parameter->type != TYPE_BOOL && parameter->type != TYPE_BITS;
+    return is_number && parameter->choices.count == 0;
+}
+
+/* A serial number or firmware as stamped, for a register that holds a number: zeros in front are not in it. */
+static void expect_digits(struct expectation *expectation)
+{
+    const char *word = expectation->setpoint->word;
+    double number, rounding;
+    while (word[0] == '0' && word[1] >= '0' && word[1] <= '9')
+        word++;
+    if (!number_parse(word, false, &number, &rounding, NULL)) {
+        no_expectation(expectation, text_format("the sheet says '%s', and the register holds a number",
+                                                expectation->setpoint->word));
+        return;
+    }
+    expectation->expected = (struct expected){.kind = EXPECTED_RANGE,
+                                              .low = number - expectation->step / 2,
+                                              .nominal = number,
+                                              .high = number + expectation->step / 2};
+}
+
 void expect_parameter(const struct map *map, size_t index, const struct setpoints *setpoints,
                       const struct readings *readings, struct expectation *expectation)
 {
@@ -233,6 +262,8 @@ void expect_parameter(const struct map *map, size_t index, const struct setpoint
         no_expectation(expectation, text_copy("the register holds a set of bits, which no setpoint asks for"));
     else if (parameter->type == TYPE_BOOL && parameter->choices.count == 0)
         expect_bool(expectation);
+    else if (setpoint->kind == SETPOINT_WORD && is_identification(setpoint->means) && holds_number(parameter))
+        expect_digits(expectation);
     else if (setpoint->kind == SETPOINT_WORD) {
         expectation->expected.kind = EXPECTED_ONE_OF;
         texts_add(&expectation->expected.one_of, text_copy(setpoint->word));

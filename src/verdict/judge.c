@@ -28,6 +28,12 @@ bool judge_wants(const struct parameter *parameter)
     return parameter->means != MEANS_NONE || parameter->settable != SETTABLE_NEVER;
 }
 
+bool judge_includes(const struct parameter *parameter, const struct setpoints *setpoints)
+{
+    return judge_wants(parameter) ||
+           (is_identification(parameter->means) && setpoints_find(setpoints, parameter->means) != NULL);
+}
+
 static bool within(const struct expected *expected, double found)
 {
     double low = isinf(expected->low) ? 0 : fabs(expected->low); /* an open end has no size */
@@ -161,7 +167,7 @@ void judge(const struct map *map, const struct setpoints *setpoints, const struc
            struct findings *findings)
 {
     for (size_t i = 0; i < map->count; i++)
-        if (readings->items[i].asked && judge_wants(&map->parameters[i]))
+        if (readings->items[i].asked && judge_includes(&map->parameters[i], setpoints))
             judge_one(map, i, setpoints, readings, findings_add(findings));
     for (size_t i = 0; i < setpoints->implausible.count; i++)
         copy_sheet_finding(findings_add(findings), &setpoints->implausible.items[i]);

@@ -12,7 +12,10 @@
  * the drive's own identification, and commands. */
 bool judge_wants(const struct parameter *parameter);
 
-/* Appends one finding for each parameter that judge_wants and that was asked, in the map's order, then a copy of the
+/* The same for one drive: its serial number and firmware too, where the sheet says which they should be. */
+bool judge_includes(const struct parameter *parameter, const struct setpoints *setpoints);
+
+/* Appends one finding for each parameter that judge_includes and that was asked, in the map's order, then a copy of the
  * sheet's own implausible findings. `readings` are decoded. */
 void judge(const struct map *map, const struct setpoints *setpoints, const struct readings *readings,
            struct findings *findings);

@@ -4,6 +4,7 @@
 
 #include "bus/decode.h"
 #include "bus/reader.h"
+#include "verdict/cause.h"
 #include "verdict/judge.h"
 
 #include <stdlib.h>
@@ -98,9 +99,22 @@ static void decode(struct visit *visit)
     }
 }
 
+/* Says why values are wrong, once they are judged for the last time. */
+static void explain(struct visit *visit)
+{
+    const struct visit_order *order = &visit->order;
+    char *common = causes_find(order->map, order->sheet, order->setpoints, &visit->readings, &visit->findings);
+    if (visit->remark == NULL)
+        visit->remark = common;
+    else
+        free(common);
+}
+
 static void finish(struct visit *visit)
 {
     visit->state = VISIT_DONE;
+    if (visit->order.judge)
+        explain(visit);
     if (visit->reader != NULL)
         visit->readings.traffic = *reader_traffic(visit->reader);
     visit->readings.ended_ms = visit->clock->wall_ms(visit->clock->user);
@@ -253,7 +267,8 @@ static void ask_again(struct visit *visit)
     struct wanted again = {0};
     size_t finding = 0;
     for (size_t i = 0; i < visit->order.map->count; i++) {
-        if (!visit->readings.items[i].asked || !judge_wants(&visit->order.map->parameters[i]))
+        if (!visit->readings.items[i].asked ||
+            !judge_includes(&visit->order.map->parameters[i], visit->order.setpoints))
             continue;
         /* judge() makes one finding for each such parameter, in this order */
         if (visit->findings.items[finding++].verdict == VERDICT_DIFFERS &&

@@ -40,7 +40,7 @@ struct visit *visit_without_line(const struct clock *clock, const struct visit_o
 const struct readings *visit_readings(const struct visit *visit);
 const struct findings *visit_findings(const struct visit *visit);
 
-/* Why the drive as a whole was not believed or not asked: one sentence, or NULL. */
+/* Why the drive as a whole was not believed or not asked, or what its wrong values have in common; or NULL. */
 const char *visit_remark(const struct visit *visit);
 
 void visit_free(struct visit *visit); /* NULL is fine */

@@ -556,17 +556,71 @@ static void a_verification_is_rows_of_csv(void **state)
     char *text = write_document(write_verify, &result, "csv");
     static const char head[] =
         "tag,verdict,parameter,means,at_stake,expected.low,expected.nominal,expected.high,expected.one_of,found,unit,"
-        "raw,basis,source,symptom,remark,allow.because\r\n"
+        "raw,basis,source,symptom,remark,allow.because,cause.kind,cause.text\r\n"
         "P-204,differs,start_source,control.start_source,people,,,,terminals,network,,2,"
-        "the job: control.start_source: terminals,job,,,\r\n"
+        "the job: control.start_source: terminals,job,,,,,\r\n"
         "P-204,differs,motor_current,motor.rated_current,equipment,2.948,3,3.052,,6,A,1500,"
-        "nameplate current in the 460 V column: 3.0 A,nameplate,,150.0 % of 4.00 A,\r\n";
+        "nameplate current in the 460 V column: 3.0 A,nameplate,,150.0 % of 4.00 A,,,\r\n";
     assert_memory_equal(text, head, strlen(head));
     size_t rows = 0;
     for (const char *at = text; (at = strstr(at, "\r\n")) != NULL; at += 2)
         rows++;
     assert_int_equal(rows, 1 + 9);
     free(text);
+    result_free(&result);
+}
+
+/* The wrong current, and what may have made it so. */
+static void result_explained(struct result *result)
+{
+    result->report.remark = "2 values are those of another column of the nameplate";
+    struct finding *finding = add_finding(&result->findings, "motor_current", MEANS_MOTOR_RATED_CURRENT,
+                                          VERDICT_DIFFERS, "nameplate current in the 460 V column");
+    has_number(finding, 6, 600, UNIT_A, 0.01);
+    should_be(finding, 2.945, 3, 3.055, SOURCE_NAMEPLATE);
+    finding->remark = text_copy("150.0 % of 4.00 A");
+    finding->cause = (struct cause){.kind = CAUSE_OTHER_VOLTAGE_COLUMN, .text = text_copy("6.00 A is for 230 V")};
+    finding->also = memory_new(1, sizeof *finding->also);
+    finding->also[finding->also_count++] =
+        (struct cause){.kind = CAUSE_FACTORY_DEFAULT, .text = text_copy("6.00 A is the factory default")};
+}
+
+static void the_cause_stands_first_below_what_differs(void **state)
+{
+    (void)state;
+    struct result result;
+    result_start(&result);
+    result_explained(&result);
+    static const char lines[] = "      probably: 6.00 A is for 230 V\n"
+                                "      or: 6.00 A is the factory default\n"
+                                "      read as: 150.0 % of 4.00 A\n"
+                                "      nameplate current in the 460 V column\n";
+    char *text = write_document(write_verify, &result, "text");
+    assert_non_null(strstr(text, lines));
+    assert_non_null(strstr(text, "but       2 values are those of another column of the nameplate\n"));
+    free(text);
+    result_free(&result);
+}
+
+static void the_cause_is_a_key_of_a_finding(void **state)
+{
+    (void)state;
+    struct result result;
+    result_start(&result);
+    result_explained(&result);
+    add_finding(&result.findings, "speed", MEANS_MOTOR_RATED_SPEED, VERDICT_DIFFERS, "as stamped");
+    json_t *json = parsed(write_verify, &result);
+    json_t *cause = json_object_get(json_array_get(json_object_get(json, "findings"), 0), "cause");
+    assert_string_equal(string_of(cause, "kind"), "other-voltage-column");
+    assert_string_equal(string_of(cause, "text"), "6.00 A is for 230 V");
+    json_t *also = json_object_get(cause, "also");
+    assert_int_equal(json_array_size(also), 1);
+    assert_string_equal(json_string_value(json_array_get(also, 0)), "factory-default");
+    assert_null(json_object_get(json_array_get(json_object_get(json, "findings"), 1), "cause"));
+    json_decref(json);
+    char *csv = write_document(write_verify, &result, "csv");
+    assert_non_null(strstr(csv, ",other-voltage-column,6.00 A is for 230 V\r\n"));
+    free(csv);
     result_free(&result);
 }
 
@@ -698,6 +752,8 @@ int main(void)
         cmocka_unit_test(a_verification_is_json_of_the_interface),
         cmocka_unit_test(findings_are_json_of_the_interface),
         cmocka_unit_test(a_verification_is_rows_of_csv),
+        cmocka_unit_test(the_cause_stands_first_below_what_differs),
+        cmocka_unit_test(the_cause_is_a_key_of_a_finding),
         cmocka_unit_test(values_are_told_in_the_order_asked_for),
         cmocka_unit_test(the_worksheet_shows_formula_and_band),
         cmocka_unit_test(a_worksheet_of_a_wrong_sheet_says_so_first_and_last),

@@ -68,6 +68,9 @@ static void a_finding_frees_all_it_owns(void **state)
     finding->basis = text_copy("basis");
     finding->remark = text_copy("remark");
     finding->allow_because = text_copy("rewound in 2019");
+    finding->cause = (struct cause){.kind = CAUSE_FACTORY_DEFAULT, .text = text_copy("4.00 A is the factory default")};
+    finding->also = memory_new(1, sizeof *finding->also);
+    finding->also[finding->also_count++] = (struct cause){.kind = CAUSE_DECIMAL_SHIFT, .text = text_copy("a tenth")};
     findings_free(&findings); /* the leak checker looks on */
     assert_null(findings.items);
 }
@@ -93,6 +96,35 @@ static void the_words_are_those_of_the_interface(void **state)
     assert_string_equal(overall_word(OVERALL_INCOMPLETE), "incomplete");
 }
 
+static void the_words_of_causes_are_those_of_the_interface(void **state)
+{
+    (void)state;
+    static const char *const words[] = {
+        [CAUSE_NONE] = "",
+        [CAUSE_OTHER_VOLTAGE_COLUMN] = "other-voltage-column",
+        [CAUSE_SUPPLY_VOLTAGE_FOR_MOTOR_VOLTAGE] = "supply-voltage-for-motor-voltage",
+        [CAUSE_HORSEPOWER_FOR_KILOWATT] = "horsepower-for-kilowatt",
+        [CAUSE_KILOWATT_FOR_HORSEPOWER] = "kilowatt-for-horsepower",
+        [CAUSE_SYNCHRONOUS_SPEED] = "synchronous-speed",
+        [CAUSE_OTHER_MAINS_FREQUENCY] = "other-mains-frequency",
+        [CAUSE_STAR_FOR_DELTA] = "star-for-delta",
+        [CAUSE_DECIMAL_SHIFT] = "decimal-shift",
+        [CAUSE_WORDS_SWAPPED] = "words-swapped",
+        [CAUSE_BYTES_SWAPPED] = "bytes-swapped",
+        [CAUSE_SIGN_LOST] = "sign-lost",
+        [CAUSE_ADDRESS_OFF_BY_ONE] = "address-off-by-one",
+        [CAUSE_FACTORY_DEFAULT] = "factory-default",
+        [CAUSE_NEVER_SET] = "never-set",
+        [CAUSE_LIMITS_EXCHANGED] = "limits-exchanged",
+        [CAUSE_TRUNCATED_TO_RANGE] = "truncated-to-range",
+        [CAUSE_DRIVE_EXCHANGED] = "drive-exchanged",
+        [CAUSE_FIRMWARE_CHANGED] = "firmware-changed",
+        [CAUSE_UNKNOWN] = "unknown",
+    };
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        assert_string_equal(cause_word((enum cause_kind)i), words[i]);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -100,6 +132,7 @@ int main(void)
         cmocka_unit_test(the_overall_verdict_follows_its_table),
         cmocka_unit_test(a_finding_frees_all_it_owns),
         cmocka_unit_test(the_words_are_those_of_the_interface),
+        cmocka_unit_test(the_words_of_causes_are_those_of_the_interface),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

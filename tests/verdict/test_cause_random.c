@@ -395,7 +395,7 @@ static bool names(const struct finding *finding, enum cause_kind kind)
 
 static void count_one(const struct drive *drive, const struct seed *seed, struct tally *tally, bool quiet)
 {
-    const struct finding *finding = &drive->bench.findings.items[seed->parameter];
+    const struct finding *finding = bench_finding(&drive->bench, drive->bench.map.parameters[seed->parameter].name);
     if (finding->verdict != VERDICT_DIFFERS)
         return;
     bool distinguishable = is_distinguishable(drive, seed);
@@ -409,8 +409,15 @@ static void count_one(const struct drive *drive, const struct seed *seed, struct
                       cause_word(seed->kind), finding->cause.text == NULL ? "" : finding->cause.text);
 }
 
+/* Three drives of four are asked for the wrong registers alone, which takes less time. */
+static void ask_for(struct drive *drive, const struct seed *seed, bool all)
+{
+    for (size_t i = 0; i < REGISTERS; i++)
+        drive->bench.readings.items[i].asked = all || i == seed->parameter || (seed->paired && i == seed->other);
+}
+
 /* One seed of that kind, by lot, in a drive that is right elsewhere. */
-static void try_kind(uint64_t *random, struct drive *drive, enum cause_kind kind, struct tally *tally)
+static void try_kind(uint64_t *random, struct drive *drive, enum cause_kind kind, bool all, struct tally *tally)
 {
     size_t candidates[MOST_SEEDS], count = 0;
     for (size_t i = 0; i < drive->seed_count; i++)
@@ -422,6 +429,7 @@ static void try_kind(uint64_t *random, struct drive *drive, enum cause_kind kind
     bench_answer(&drive->bench, seed->parameter, seed->raw);
     if (seed->paired)
         bench_answer(&drive->bench, seed->other, seed->other_raw);
+    ask_for(drive, seed, all);
     explain(&drive->bench);
     count_one(drive, seed, tally, tally->distinguishable - tally->first > 3);
     bench_answer(&drive->bench, seed->parameter, drive->right[seed->parameter]);
@@ -473,7 +481,7 @@ static void each_mistake_is_named_first(void **state)
         invent(&random, drive);
         check_right(drive);
         for (int kind = CAUSE_NONE + 1; kind < KINDS; kind++)
-            try_kind(&random, drive, (enum cause_kind)kind, &tallies[kind]);
+            try_kind(&random, drive, (enum cause_kind)kind, i % 4 == 0, &tallies[kind]);
         try_address(&random, drive, &tallies[CAUSE_ADDRESS_OFF_BY_ONE]);
         bench_free(&drive->bench);
     }

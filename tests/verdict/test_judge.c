@@ -336,6 +336,20 @@ static void live_values_commands_and_names_are_never_judged(void **state)
     assert_false(judge_wants(&parameter));
 }
 
+static void serial_number_and_firmware_are_judged_where_the_sheet_gives_them(void **state)
+{
+    (void)state;
+    struct bench bench = bench_start();
+    bench_word(&bench, MEANS_DRIVE_SERIAL_NUMBER, "48213");
+    struct parameter parameter = {.means = MEANS_DRIVE_SERIAL_NUMBER};
+    assert_true(judge_includes(&parameter, &bench.setpoints));
+    parameter.means = MEANS_DRIVE_FIRMWARE;
+    assert_false(judge_includes(&parameter, &bench.setpoints));
+    parameter.means = MEANS_MOTOR_RATED_CURRENT;
+    assert_true(judge_includes(&parameter, &bench.setpoints));
+    bench_free(&bench);
+}
+
 static void what_has_no_means_is_judged_only_if_it_can_be_set(void **state)
 {
     (void)state;
@@ -433,6 +447,7 @@ int main(void)
         cmocka_unit_test(what_is_unread_still_shows_what_is_expected),
         cmocka_unit_test(an_allowance_is_carried_along),
         cmocka_unit_test(live_values_commands_and_names_are_never_judged),
+        cmocka_unit_test(serial_number_and_firmware_are_judged_where_the_sheet_gives_them),
         cmocka_unit_test(what_has_no_means_is_judged_only_if_it_can_be_set),
         cmocka_unit_test(only_what_was_asked_is_judged_in_the_order_of_the_map),
         cmocka_unit_test(the_contradictions_of_the_sheet_come_last),

@@ -141,6 +141,39 @@ static void a_value_that_differs_is_read_a_second_time(void **state)
     scene_free(&scene);
 }
 
+static void what_differs_to_the_end_gets_its_cause(void **state)
+{
+    (void)state;
+    struct scene scene;
+    scene_start(&scene);
+    size_t current = add_current(&scene);
+    drive_says(&scene.drive, current, 300);
+    scene_visit(&scene, true);
+    assert_int_equal(visit_findings(scene.visit)->items[0].cause.kind, CAUSE_DECIMAL_SHIFT);
+    assert_null(visit_remark(scene.visit)); /* one value has nothing in common with another */
+    scene_free(&scene);
+}
+
+static void what_several_values_have_in_common_is_the_remark(void **state)
+{
+    (void)state;
+    struct scene scene;
+    scene_start(&scene);
+    for (size_t i = 0; i < 3; i++) {
+        char name[2] = {(char)('a' + i), '\0'};
+        size_t index = add_plain(&scene, name);
+        scene.map.parameters[index].means = MEANS_MOTOR_RATED_CURRENT;
+        scene.map.parameters[index].unit = UNIT_A;
+        scene.map.parameters[index].default_value = (struct quantity){.given = true, .value = 7, .unit = UNIT_A};
+        wanted_add(&scene.wanted, index);
+        drive_says(&scene.drive, index, 7);
+    }
+    scene_visit(&scene, true);
+    assert_string_equal(visit_remark(scene.visit),
+                        "3 values are factory defaults: the drive was reset, or never set up");
+    scene_free(&scene);
+}
+
 static void a_value_that_was_wrong_once_only_is_not_reported(void **state)
 {
     (void)state;
@@ -549,6 +582,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_value_that_agrees_is_read_once),
         cmocka_unit_test(a_value_that_differs_is_read_a_second_time),
+        cmocka_unit_test(what_differs_to_the_end_gets_its_cause),
+        cmocka_unit_test(what_several_values_have_in_common_is_the_remark),
         cmocka_unit_test(a_value_that_was_wrong_once_only_is_not_reported),
         cmocka_unit_test(a_difference_counts_once_it_is_the_same_twice_running),
         cmocka_unit_test(a_value_that_changes_at_each_reading_is_unread),

@@ -353,11 +353,39 @@ static void none_for_what_agrees_is_unread_or_unchecked(void **state)
 static void exact_before_rounded(void **state)
 {
     (void)state;
-    struct bench bench = voltage_of(bench_iec()); /* 400 V is a column; 230 V x 1.732 would be 398 V */
+    struct bench bench = current_of(bench_iec()); /* 6.1 A in the other column; 10.6 A / 1.732 is 6.12 A */
     bench.sheet.motor.columns[0].connection = bench.sheet.motor.columns[1].connection = CONNECTION_UNSAID;
-    bench.map.parameters[0].scale = 0.1;
-    one(bench, 3984, CAUSE_STAR_FOR_DELTA, "398.4 V is 230 V x 1.732, the root of 3: star and delta are mixed up",
+    one(bench, 612, CAUSE_STAR_FOR_DELTA, "6.12 A is 10.6 A / 1.732, the root of 3: star and delta are mixed up",
         CAUSE_NONE);
+}
+
+static void rounding_ends_with_the_plate_and_half_a_step(void **state)
+{
+    (void)state;
+    one(current_of(bench_nema()), 595, CAUSE_OTHER_VOLTAGE_COLUMN,
+        "5.95 A is the nameplate current for 230 V; the motor is connected for 460 V", CAUSE_NONE);
+    one(current_of(bench_nema()), 594, CAUSE_NONE, NULL, CAUSE_NONE);
+    struct bench bench = current_of(bench_nema());
+    bench.sheet.allow = memory_new(1, sizeof *bench.sheet.allow);
+    bench.sheet.allow[bench.sheet.allow_count++] = (struct allowance){
+        .means = MEANS_MOTOR_RATED_CURRENT, .within = quantity_of("0.5 A"), .because = text_copy("rewound in 2019")};
+    one(bench, 594, CAUSE_NONE, NULL, CAUSE_NONE); /* what is allowed does not make a guess better */
+}
+
+static void a_wide_range_is_no_evidence(void **state)
+{
+    (void)state;
+    struct bench bench = bench_nema();
+    bench_register(&bench, "highest", MEANS_LIMIT_MAXIMUM_FREQUENCY, TYPE_U16, 0.1, UNIT_HZ);
+    bench_setting(&bench, MEANS_LIMIT_MAXIMUM_FREQUENCY, SETTING_BETWEEN, "10 Hz", "50 Hz");
+    one(bench, 3000, CAUSE_NONE, NULL, CAUSE_NONE);
+    bench = current_of(bench_plain());
+    bench_setting(&bench, MEANS_MOTOR_RATED_CURRENT, SETTING_BETWEEN, "3 A", "6 A");
+    one(bench, 700, CAUSE_NONE, NULL, CAUSE_NONE);
+    bench = bench_plain();
+    bench_register(&bench, "limit", MEANS_LIMIT_CURRENT, TYPE_U16, 0.01, UNIT_A);
+    bench_setting(&bench, MEANS_LIMIT_CURRENT, SETTING_AT_MOST, NULL, "4.5 A");
+    one(bench, 0x9001, CAUSE_NONE, NULL, CAUSE_NONE); /* 4.00 A with its bytes exchanged, as good as any */
 }
 
 static void without_a_sheet_the_plate_is_not_asked(void **state)
@@ -408,6 +436,8 @@ int main(void)
         cmocka_unit_test(none_where_none_fits),
         cmocka_unit_test(none_for_what_agrees_is_unread_or_unchecked),
         cmocka_unit_test(exact_before_rounded),
+        cmocka_unit_test(rounding_ends_with_the_plate_and_half_a_step),
+        cmocka_unit_test(a_wide_range_is_no_evidence),
         cmocka_unit_test(without_a_sheet_the_plate_is_not_asked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -167,8 +167,8 @@ enum fit question_fit_raw_as(const struct question *question, enum value_type ty
     double number, step;
     if (expected->kind == EXPECTED_ONE_OF)
         return fit_word(question, raw);
-    if (expected->kind != EXPECTED_RANGE || isinf(expected->low) || isinf(expected->high) || type == TYPE_TEXT ||
-        type == TYPE_BITS || type == TYPE_BOOL || !number_of_raw(question, type, raw, &number, &step))
+    if (expected->kind != EXPECTED_RANGE || type == TYPE_TEXT || type == TYPE_BITS || type == TYPE_BOOL ||
+        !number_of_raw(question, type, raw, &number, &step))
         return FIT_NONE;
     double half = half_step(step, number);
     if (fabs(number - expected->nominal) <= half)

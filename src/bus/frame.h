@@ -101,6 +101,17 @@ struct scan rtu_scan(const uint8_t *bytes, size_t length, const struct asked *as
  * dropped, found or not. */
 struct scan tcp_scan(const uint8_t *bytes, size_t length, const struct asked *asked);
 
+/* What received bytes consist of, piece by piece, as the scans see them. */
+enum piece {
+    PIECE_ANSWER,  /* the reply or exception; nothing behind it is looked at */
+    PIECE_FOREIGN, /* a whole frame that answers nothing asked */
+    PIECE_ECHO,    /* the request itself, RTU only */
+    PIECE_JUNK,    /* a run of bytes that belong to no frame */
+};
+typedef void (*piece_seen)(void *user, enum piece piece, const uint8_t *bytes, size_t length);
+void rtu_pieces(const uint8_t *bytes, size_t length, const struct asked *asked, piece_seen seen, void *user);
+void tcp_pieces(const uint8_t *bytes, size_t length, const struct asked *asked, piece_seen seen, void *user);
+
 /* Words out of a read's reply (FOUND_REPLY): registers, or bits as 0 or 1. `words` holds `count`. */
 void reply_words(const uint8_t *pdu, uint8_t function, uint16_t count, uint16_t *words);
 

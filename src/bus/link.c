@@ -46,6 +46,10 @@ static void arm(struct link *link)
         deadline_us = look_again_us < deadline_us ? look_again_us : deadline_us;
         break;
     }
+    case LINK_LISTENING:
+        if (link->in_length != link->listened && link_rest_until_us(link) < deadline_us)
+            deadline_us = link_rest_until_us(link);
+        break;
     case LINK_SENDING:
     case LINK_WAITING:
         break;
@@ -114,25 +118,47 @@ void link_free(struct link *link)
         destroy(link);
 }
 
-void link_submit(struct link *link, const struct request *request, link_done done, void *user)
+void link_queue(struct link *link, const struct job *job)
 {
-    struct job *job = memory_new(1, sizeof *job);
-    *job = (struct job){.request = *request, .done = done, .user = user};
+    struct job *copy = memory_new(1, sizeof *copy);
+    *copy = *job;
+    copy->next = NULL;
     if (link->head == NULL)
-        link->head = job;
+        link->head = copy;
     else
-        link->tail->next = job;
-    link->tail = job;
+        link->tail->next = copy;
+    link->tail = copy;
     if (link->state == LINK_IDLE && !link->stepping)
         watch_deadline(link->watch, 0);
 }
 
-void link_finish(struct link *link, const struct reply *reply)
+void link_submit(struct link *link, const struct request *request, link_done done, void *user)
+{
+    const struct job job = {.kind = JOB_READ, .request = *request, .done.read = done, .user = user};
+    link_queue(link, &job);
+}
+
+void link_finish(struct link *link, const struct result *result)
 {
     struct job *job = link->head;
     link->head = job->next;
     link->state = LINK_IDLE;
-    job->done(job->user, &job->request, reply);
+    switch (job->kind) {
+    case JOB_READ: {
+        const struct reply reply = {.symptom = result->symptom, .words = result->words, .count = result->count};
+        job->done.read(job->user, &job->request, &reply);
+        break;
+    }
+    case JOB_EXCHANGE: {
+        const struct exchange_reply reply = {
+            .symptom = result->symptom, .pdu = result->pdu, .pdu_length = result->count};
+        job->done.exchange(job->user, &job->exchange, &reply);
+        break;
+    }
+    case JOB_LISTEN:
+        job->done.listen(job->user, result->heard);
+        break;
+    }
     free(job);
 }
 

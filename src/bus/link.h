@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* The link engine: one line (a serial port, or a TCP connection), one request in flight, one total deadline each. */
+/* The link engine: one line (a serial port, or a TCP connection), one request in flight, one total deadline each.
+ * More of a link: link_line.h (listening, settings, counters), link_exchange.h (identification), link_trace.h. */
 #ifndef ASLEFT_BUS_LINK_H
 #define ASLEFT_BUS_LINK_H
 

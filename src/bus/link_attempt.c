@@ -2,6 +2,8 @@
 /* One request's way: connect, let the line rest, send, wait for the answer, and again where there was none. */
 #include "bus/link_internal.h"
 
+#include <string.h>
+
 enum {
     CONNECT_WITHIN_US = 3000000,
     MARGIN_US = 20000,           /* for the adapter and the system; measured: adapters hold bytes up to 16 ms */
@@ -33,8 +35,8 @@ void link_hang_up(struct link *link)
 
 static void finish_with(struct link *link, enum symptom_kind kind)
 {
-    const struct reply reply = {.symptom = {.kind = kind}};
-    link_finish(link, &reply);
+    const struct result result = {.symptom = {.kind = kind}};
+    link_finish(link, &result);
 }
 
 /* Starts an attempt at the head's request, or at the barrier before it. */
@@ -97,6 +99,10 @@ static bool connecting(struct link *link)
         link->open = link->ever_open = true;
         link->in_length = 0;
         link->last_byte_us = loop_now_us(link->loop);
+        if (link->head->kind == JOB_LISTEN) {
+            link_begin_listening(link);
+            return true;
+        }
         link->state = LINK_RESTING;
         link->deadline_us = later(link->last_byte_us, link_rest_until_us(link)) + LINE_BUSY_US;
         return true;
@@ -121,16 +127,16 @@ static bool connecting(struct link *link)
 
 /* ---- sending ---- */
 
-/* Of the request and its reply: unit, function, byte count, values, CRC. */
-static int64_t wire_us(const struct link *link)
+/* Of the request and a reply: unit, PDU, CRC. */
+static int64_t wire_us(const struct link *link, size_t reply_pdu_bytes)
 {
-    size_t reply_bytes = 3 + read_reply_bytes(link->sent.function, link->sent.count) + 2;
-    return timing_wire_us(&link->timing, link->out_length + reply_bytes);
+    return timing_wire_us(&link->timing, link->out_length + 1 + reply_pdu_bytes + 2);
 }
 
 static int64_t allowed_us(struct link *link)
 {
-    return wire_us(link) + later(link->sent.answers_within_us, link_unit(link, link->sent.unit)->learned_us) +
+    size_t longest = link->sent.count > 0 ? 2 + read_reply_bytes(link->sent.function, link->sent.count) : PDU_BYTES;
+    return wire_us(link, longest) + later(link->sent.answers_within_us, link_unit(link, link->sent.unit)->learned_us) +
            MARGIN_US;
 }
 
@@ -147,8 +153,8 @@ static bool resting(struct link *link)
         fail(link, SYMPTOM_CORRUPT);
         return link->state != LINK_IDLE;
     }
-    if (!pdu_read(&link->asked.pdu, link->sent.function, link->sent.address, link->sent.count)) {
-        finish_with(link, SYMPTOM_NO_REPLY); /* link_submit's contract is broken: nothing of it reaches the wire */
+    if (!link_build(link, &link->asked.pdu)) {
+        finish_with(link, SYMPTOM_NO_REPLY); /* the caller broke the contract: nothing of it reaches the wire */
         return false;
     }
     if (link->wait_out)
@@ -187,6 +193,7 @@ static bool sending(struct link *link)
     link->out_done += (size_t)written;
     if (link->out_done == link->out_length) {
         link->last_byte_us = loop_now_us(link->loop) + timing_wire_us(&link->timing, link->out_length);
+        link_show_sent(link);
         link->state = LINK_WAITING;
         return true;
     }
@@ -207,23 +214,38 @@ static void remember_good(struct link *link, struct unit_record *unit)
                                               .count = link->sent.count};
 }
 
+/* The reply proves that what was sent before is over, and shows how long the unit takes. */
+static void learn_from_reply(struct link *link, size_t pdu_length)
+{
+    int64_t turnaround_us = loop_now_us(link->loop) - link->started_us - wire_us(link, pdu_length);
+    unanswered_settle(&link->unanswered, link->sent.unit, link->sent.function, link->sent.count);
+    if (link->sent.count > 0)
+        remember_good(link, link_unit(link, link->sent.unit));
+    link_learn(link, link->sent.unit, 2 * turnaround_us);
+    link_measure(link, turnaround_us);
+}
+
 static void take_reply(struct link *link, const struct scan *scan)
 {
     uint16_t words[READ_BITS];
-    reply_words(scan->pdu, link->sent.function, link->sent.count, words);
+    uint8_t pdu[PDU_BYTES];
+    size_t pdu_length = scan->pdu_length;
+    memcpy(pdu, scan->pdu, pdu_length);
     link_drop(link, scan->used);
     if (!link->timing.serial)
         link_discard(link); /* a stream that goes on with nonsense is ended before the next request */
-    unanswered_settle(&link->unanswered, link->sent.unit, link->sent.function, link->sent.count);
-    remember_good(link, link_unit(link, link->sent.unit));
-    link_learn(link, link->sent.unit, 2 * (loop_now_us(link->loop) - link->started_us - wire_us(link)));
+    learn_from_reply(link, pdu_length);
     if (link->barrier) {
         link->barrier_tries = 0;
         start(link);
         return;
     }
-    const struct reply reply = {.words = words, .count = link->sent.count};
-    link_finish(link, &reply);
+    struct result result = {.pdu = pdu, .count = pdu_length};
+    if (link->head->kind == JOB_READ) {
+        reply_words(pdu, link->sent.function, link->sent.count, words);
+        result = (struct result){.words = words, .count = link->sent.count};
+    }
+    link_finish(link, &result);
 }
 
 static bool is_busy(uint8_t exception)
@@ -253,8 +275,8 @@ static bool take_exception(struct link *link, const struct scan *scan)
         start(link);
         return false;
     }
-    const struct reply reply = {.symptom = {.kind = SYMPTOM_EXCEPTION, .exception = exception}};
-    link_finish(link, &reply);
+    const struct result result = {.symptom = {.kind = SYMPTOM_EXCEPTION, .exception = exception}};
+    link_finish(link, &result);
     return false;
 }
 
@@ -286,6 +308,15 @@ static bool waiting(struct link *link)
     return link->state != LINK_IDLE;
 }
 
+/* Takes the job at the head in hand. */
+static void begin(struct link *link)
+{
+    if (link->head->kind != JOB_LISTEN || (link->timing.serial && !link->open))
+        start(link);
+    else
+        link_begin_listening(link);
+}
+
 bool link_advance(struct link *link)
 {
     switch (link->state) {
@@ -296,8 +327,8 @@ bool link_advance(struct link *link)
             return false;
         }
         link->tries = link->barrier_tries = link->busy_tries = 0;
-        start(link);
-        return true;
+        begin(link);
+        return link->state != LINK_IDLE;
     case LINK_CONNECTING:
         return connecting(link);
     case LINK_RESTING:
@@ -312,6 +343,8 @@ bool link_advance(struct link *link)
         return link->state != LINK_IDLE;
     case LINK_WAITING:
         return waiting(link);
+    case LINK_LISTENING:
+        return link_go_on_listening(link);
     }
     return false;
 }

@@ -43,6 +43,9 @@ void link_choose(struct link *link)
     link->sent = *next;
     link->barrier = false;
     link->wait_out = false;
+    if (link->head->kind == JOB_LISTEN)
+        return;
+    link_unit(link, next->unit)->rest_us = next->rest_between_us;
     switch (unanswered_confusion(&link->unanswered, &read)) {
     case CONFUSION_NONE:
         return;

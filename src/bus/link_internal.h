@@ -5,6 +5,9 @@
 
 #include "bus/frame.h"
 #include "bus/link.h"
+#include "bus/link_exchange.h"
+#include "bus/link_line.h"
+#include "bus/link_trace.h"
 #include "bus/unanswered.h"
 
 enum {
@@ -17,19 +20,40 @@ enum link_state {
     LINK_RESTING, /* until the line has been silent long enough to send */
     LINK_SENDING,
     LINK_WAITING, /* for the reply */
+    LINK_LISTENING,
 };
 
+enum job_kind { JOB_READ, JOB_EXCHANGE, JOB_LISTEN };
+
 struct job {
-    struct request request;
-    link_done done;
+    enum job_kind kind;
+    struct request request;   /* of an exchange: unit, function, times; the address tells questions apart, count is 0 */
+    struct exchange exchange; /* of JOB_EXCHANGE */
+    int64_t listen_us;        /* of JOB_LISTEN */
+    union {
+        link_done read;
+        link_exchanged exchange;
+        link_listened listen;
+    } done;
     void *user;
     struct job *next;
+};
+
+/* What came of a job, whatever its kind. */
+struct result {
+    struct symptom symptom;
+    const uint16_t *words;
+    const uint8_t *pdu;
+    size_t count; /* of words, or of bytes in the pdu */
+    enum line_heard heard;
 };
 
 /* What a link knows about a unit. */
 struct unit_record {
     uint8_t unit;
     int64_t learned_us;          /* the turnaround to allow for */
+    int64_t turnaround_us;       /* from the end of a request to the start of its reply, smoothed; 0: not yet seen */
+    int64_t rest_us;             /* what its requests asked for between them */
     struct unanswered_read good; /* the longest read that it answered; count 0: none yet */
 };
 
@@ -46,6 +70,9 @@ struct link {
     struct timing timing;
     struct traffic traffic;
     struct job *head, *tail;
+    link_tracer tracer; /* NULL: none */
+    void *tracer_user;
+    int64_t wall_offset_us; /* from the loop's clock to UTC */
 
     enum link_state state;
     bool open, ever_open;
@@ -65,6 +92,7 @@ struct link {
     /* the line */
     uint8_t in[RECEIVE_BYTES];
     size_t in_length;
+    size_t listened;       /* bytes of it that were looked at while listening */
     int64_t last_byte_us;  /* in or out */
     int64_t not_before_us; /* the next request */
     bool disturbed;        /* something went wrong: let the line fall silent first */
@@ -77,6 +105,11 @@ struct link {
 };
 
 struct unit_record *link_unit(struct link *link, uint8_t unit);
+
+/* link.c */
+void link_queue(struct link *link, const struct job *job); /* copied */
+/* Answers the job at the head of the queue. */
+void link_finish(struct link *link, const struct result *result);
 
 /* link_receive.c: takes in the bytes that are there. False: the other end has closed. */
 bool link_hear(struct link *link);
@@ -98,10 +131,21 @@ int64_t link_rest_until_us(const struct link *link);
 /* Disconnects; what was received stays to be looked at. */
 void link_hang_up(struct link *link);
 
-/* link.c: answers the job at the head of the queue. */
-void link_finish(struct link *link, const struct reply *reply);
-
 /* link_barrier.c: chooses what to send for the job at the head: its request, or a barrier before it. */
 void link_choose(struct link *link);
+
+/* link_exchange.c: builds what is to be sent; false where it must not be. */
+bool link_build(const struct link *link, struct pdu *pdu);
+
+/* link_line.c: the job at the head is to listen, and the port is open. */
+void link_begin_listening(struct link *link);
+/* A step of it, like link_advance. */
+bool link_go_on_listening(struct link *link);
+/* The turnaround of a reply that has just come. */
+void link_measure(struct link *link, int64_t turnaround_us);
+
+/* link_trace.c: shows these received bytes, as a scan for `asked` takes them, to the tracer. */
+void link_show_received(const struct link *link, const uint8_t *bytes, size_t length, const struct asked *asked);
+void link_show_sent(const struct link *link);
 
 #endif

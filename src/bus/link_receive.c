@@ -29,8 +29,10 @@ static void learn_from_late(struct link *link, const struct scan *scan)
         link_learn(link, scan->last[0], loop_now_us(link->loop) - sent_us);
 }
 
-static void count(struct link *link, const struct scan *scan)
+/* The first scan->used bytes of the buffer were looked at for the last time. */
+static void count(struct link *link, const struct scan *scan, const struct asked *asked)
 {
+    link_show_received(link, link->in, scan->used, asked);
     if (link->timing.serial)
         learn_from_late(link, scan);
     link->traffic.discarded += scan->foreign;
@@ -48,8 +50,9 @@ static void make_room(struct link *link)
     if (!link->timing.serial || link->in_length < RECEIVE_BYTES)
         return; /* a TCP stream is emptied of every whole frame as it comes */
     struct scan scan = rtu_scan(link->in, RECEIVE_BYTES - RTU_BYTES, NULL);
-    count(link, &scan);
+    count(link, &scan, NULL);
     link_drop(link, RECEIVE_BYTES - RTU_BYTES);
+    link->listened = 0;
 }
 
 bool link_hear(struct link *link)
@@ -78,7 +81,7 @@ void link_discard(struct link *link)
         return;
     struct scan scan =
         link->timing.serial ? rtu_scan(link->in, link->in_length, NULL) : tcp_scan(link->in, link->in_length, NULL);
-    count(link, &scan);
+    count(link, &scan, NULL);
     link_drop(link, scan.used);
     if (scan.found == FOUND_BROKEN)
         link_hang_up(link);
@@ -92,12 +95,12 @@ struct scan link_look(struct link *link)
     if (link->timing.serial) {
         scan = rtu_scan(link->in, link->in_length, &link->asked);
         if (scan.found != FOUND_NOTHING)
-            count(link, &scan);
+            count(link, &scan, &link->asked);
         else
             link->heard.spoiled = scan.spoiled;
     } else {
         scan = tcp_scan(link->in, link->in_length, &link->asked);
-        count(link, &scan);
+        count(link, &scan, &link->asked);
         if (scan.found == FOUND_NOTHING)
             link_drop(link, scan.used);
     }
@@ -110,8 +113,9 @@ void link_give_up_looking(struct link *link)
         return;
     if (link->timing.serial) {
         struct scan scan = rtu_scan(link->in, link->in_length, &link->asked);
-        count(link, &scan);
+        count(link, &scan, &link->asked);
     } else {
+        link_show_received(link, link->in, link->in_length, NULL);
         link->traffic.bad_frames++; /* a frame that was never completed */
         link->heard.junk++;
     }

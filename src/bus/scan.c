@@ -138,43 +138,96 @@ static bool spoiled_answer(const uint8_t *frame, size_t available, const struct 
     return length > 0 && 1 + length + CRC_BYTES <= available;
 }
 
+/* Going through received bytes, piece by piece. */
+struct walk {
+    const uint8_t *bytes;
+    size_t length;
+    const struct asked *asked;
+    uint8_t request[RTU_BYTES]; /* what an echo of it looks like */
+    size_t request_length;      /* 0: an echo cannot be told */
+    bool echo;                  /* it has come */
+};
+
+static struct walk walk_begin(const uint8_t *bytes, size_t length, const struct asked *asked)
+{
+    struct walk walk = {.bytes = bytes, .length = length, .asked = asked};
+    if (asked != NULL && echo_can_be_told(&asked->pdu))
+        walk.request_length = rtu_build(walk.request, asked->unit, &asked->pdu);
+    return walk;
+}
+
+/* What stands at `at`, and how long it is; of junk, one byte. Fills `scan` of an answer. */
+static enum piece walk_piece(struct walk *walk, size_t at, size_t *length, struct scan *scan)
+{
+    const uint8_t *frame = walk->bytes + at;
+    size_t available = walk->length - at;
+    if (walk->request_length > 0 && !walk->echo && available >= walk->request_length &&
+        memcmp(frame, walk->request, walk->request_length) == 0) {
+        walk->echo = true;
+        *length = walk->request_length;
+        return PIECE_ECHO;
+    }
+    if (walk->asked != NULL && answers(frame, available, walk->asked, scan)) {
+        *length = 1 + scan->pdu_length + CRC_BYTES;
+        return PIECE_ANSWER;
+    }
+    *length = any_frame(frame, available);
+    if (*length > 0)
+        return PIECE_FOREIGN;
+    *length = 1;
+    return PIECE_JUNK;
+}
+
 struct scan rtu_scan(const uint8_t *bytes, size_t length, const struct asked *asked)
 {
     struct scan scan = {.found = FOUND_NOTHING};
-    uint8_t request[RTU_BYTES];
-    size_t request_length = asked == NULL ? 0 : rtu_build(request, asked->unit, &asked->pdu);
-    bool in_junk = false;
-    for (size_t at = 0; at < length;) {
-        const uint8_t *frame = bytes + at;
-        size_t available = length - at;
-        size_t step = 0;
-        if (asked != NULL && !scan.echo && echo_can_be_told(&asked->pdu) && available >= request_length &&
-            memcmp(frame, request, request_length) == 0) {
-            scan.echo = true;
-            step = request_length;
-        } else if (asked != NULL && answers(frame, available, asked, &scan)) {
-            scan.used = at + 1 + scan.pdu_length + CRC_BYTES;
+    struct walk walk = walk_begin(bytes, length, asked);
+    enum piece before = PIECE_ANSWER;
+    for (size_t step; scan.used < length; scan.used += step) {
+        const uint8_t *frame = bytes + scan.used;
+        enum piece piece = walk_piece(&walk, scan.used, &step, &scan);
+        switch (piece) {
+        case PIECE_ANSWER:
+            scan.used += step;
             return scan;
-        } else if ((step = any_frame(frame, available)) > 0) {
+        case PIECE_ECHO:
+            scan.echo = true;
+            break;
+        case PIECE_FOREIGN:
             scan.foreign++;
             memcpy(scan.last, frame, sizeof scan.last);
-            if (asked != NULL && frame[0] != asked->unit)
-                scan.other_unit++;
+            scan.other_unit += asked != NULL && frame[0] != asked->unit ? 1 : 0;
+            break;
+        case PIECE_JUNK:
+            if (before == PIECE_JUNK)
+                break;
+            scan.junk++;
+            scan.spoiled |= asked != NULL && spoiled_answer(frame, length - scan.used, asked);
+            break;
         }
-        if (step == 0) {
-            if (!in_junk) {
-                scan.junk++;
-                scan.spoiled |= asked != NULL && spoiled_answer(frame, available, asked);
-            }
-            step = 1;
-            in_junk = true;
-        } else {
-            in_junk = false;
-        }
-        at += step;
+        before = piece;
     }
-    scan.used = length;
     return scan;
+}
+
+void rtu_pieces(const uint8_t *bytes, size_t length, const struct asked *asked, piece_seen seen, void *user)
+{
+    struct scan answer = {.found = FOUND_NOTHING};
+    struct walk walk = walk_begin(bytes, length, asked);
+    size_t junk = 0; /* bytes of it that stand before */
+    for (size_t at = 0, step; at < length && answer.found == FOUND_NOTHING; at += step) {
+        enum piece piece = walk_piece(&walk, at, &step, &answer);
+        if (piece == PIECE_JUNK) {
+            junk += step;
+            continue;
+        }
+        if (junk > 0)
+            seen(user, PIECE_JUNK, bytes + at - junk, junk);
+        junk = 0;
+        seen(user, piece, bytes + at, step);
+    }
+    if (junk > 0)
+        seen(user, PIECE_JUNK, bytes + length - junk, junk);
 }
 
 /* ---- TCP ---- */
@@ -227,4 +280,23 @@ struct scan tcp_scan(const uint8_t *bytes, size_t length, const struct asked *as
         scan.other_unit += asked != NULL && !same_unit ? 1 : 0;
     }
     return scan;
+}
+
+void tcp_pieces(const uint8_t *bytes, size_t length, const struct asked *asked, piece_seen seen, void *user)
+{
+    for (size_t at = 0; at < length;) {
+        const uint8_t *frame = bytes + at;
+        size_t available = length - at;
+        size_t whole_length = available < HEADER_BYTES ? 0 : HEADER_BYTES - 1 + ((size_t)frame[4] << 8 | frame[5]);
+        bool complete = whole_length > HEADER_BYTES && whole_length <= available;
+        struct scan scan = tcp_scan(frame, complete ? whole_length : available, asked);
+        if (!complete || scan.found == FOUND_BROKEN) {
+            seen(user, PIECE_JUNK, frame, available);
+            return;
+        }
+        seen(user, scan.found == FOUND_NOTHING ? PIECE_FOREIGN : PIECE_ANSWER, frame, whole_length);
+        if (scan.found != FOUND_NOTHING)
+            return;
+        at += whole_length;
+    }
 }

@@ -2,6 +2,7 @@
 /* A serial port as a link's transport: libmodbus opens, configures and restores it; the bytes are ours. */
 #include "bus/serial.h"
 
+#include "bus/serial_port.h"
 #include "types/memory.h"
 
 #include <errno.h>
@@ -13,11 +14,8 @@
 #include <sys/file.h>
 #include <sys/ioctl.h>
 #include <sys/stat.h>
-#include <sys/sysmacros.h>
 #include <termios.h>
 #include <unistd.h>
-
-enum { PTY_MAJOR_FIRST = 136, PTY_MAJOR_LAST = 143 }; /* Linux's list of device numbers: Unix98 pseudo-terminals */
 
 struct serial {
     struct line line;
@@ -25,19 +23,6 @@ struct serial {
     modbus_t *modbus; /* NULL: closed */
     int port;         /* libmodbus's descriptor */
 };
-
-/* What libmodbus 3.1.6 sets, measured; it takes any other speed for 9600 without a word, 2000000 included. */
-static const unsigned speeds[] = {110,     300,     600,     1200,    2400,    4800,    9600,   19200,
-                                  38400,   57600,   115200,  230400,  460800,  500000,  576000, 921600,
-                                  1000000, 1152000, 1500000, 2500000, 3000000, 3500000, 4000000};
-
-static bool speed_known(unsigned baud)
-{
-    for (size_t i = 0; i < sizeof speeds / sizeof speeds[0]; i++)
-        if (speeds[i] == baud)
-            return true;
-    return false;
-}
 
 static bool refuse_permission(const char *path, struct error *error)
 {
@@ -86,11 +71,18 @@ static bool refuse(const char *path, int reason, struct error *error)
 
 /* The kernel drops the parity of a pseudo-terminal, and glibc then reports EINVAL, depending on what else was changed.
  */
-static bool is_pty(int descriptor)
+static enum parity parity_on(int port, enum parity parity)
 {
-    struct stat status;
-    return fstat(descriptor, &status) == 0 && S_ISCHR(status.st_mode) && major(status.st_rdev) >= PTY_MAJOR_FIRST &&
-           major(status.st_rdev) <= PTY_MAJOR_LAST;
+    return port_is_pty(port) ? PARITY_NONE : parity;
+}
+
+static bool refuse_speed(const char *path, unsigned baud, struct error *error)
+{
+    return error_set_line(
+        error, ERROR_CONTACT, LINE_PORT_UNFIT,
+        "serial port \"%s\": %u baud is not a speed that can be set here; 1200, 2400, 4800, 9600, 19200, "
+        "38400, 57600 and 115200 are usual",
+        path, baud);
 }
 
 static char parity_letter(enum parity parity)
@@ -137,7 +129,7 @@ static void serial_disconnect(void *user)
 static int configure(struct serial *serial)
 {
     const struct line *line = &serial->line;
-    char parity = parity_letter(is_pty(serial->lock) ? PARITY_NONE : line->parity);
+    char parity = parity_letter(parity_on(serial->lock, line->parity));
     serial->modbus = modbus_new_rtu(line->serial, (int)line->baud, parity, 8, (int)line->stop_bits);
     if (serial->modbus == NULL)
         return errno;
@@ -204,6 +196,30 @@ static int serial_descriptor(void *user)
     return ((const struct serial *)user)->port;
 }
 
+static bool serial_set_format(void *user, unsigned baud, enum parity parity, unsigned stop_bits, struct error *error)
+{
+    struct serial *serial = user;
+    const char *path = serial->line.serial;
+    if (serial->modbus == NULL)
+        return error_set(error, ERROR_CONTACT, "serial port \"%s\" is gone; was the adapter unplugged?", path);
+    if (!port_speed_known(baud))
+        return refuse_speed(path, baud, error);
+    int reason = port_set_format(serial->port, baud, parity_on(serial->port, parity), stop_bits);
+    if (reason != 0)
+        return error_set(error, ERROR_CONTACT, "serial port \"%s\" does not take %u baud 8%c%u: %s", path, baud,
+                         parity_letter(parity), stop_bits, strerror(reason));
+    serial->line.baud = baud;
+    serial->line.parity = parity;
+    serial->line.stop_bits = stop_bits;
+    return true;
+}
+
+static struct line_errors serial_errors(void *user)
+{
+    const struct serial *serial = user;
+    return serial->modbus == NULL ? (struct line_errors){.counted = false} : port_errors(serial->port);
+}
+
 static void serial_close(void *user)
 {
     struct serial *serial = user;
@@ -214,12 +230,8 @@ static void serial_close(void *user)
 
 bool serial_open(const struct line *line, struct transport *transport, struct error *error)
 {
-    if (!speed_known(line->baud))
-        return error_set_line(
-            error, ERROR_CONTACT, LINE_PORT_UNFIT,
-            "serial port \"%s\": %u baud is not a speed that can be set here; 1200, 2400, 4800, 9600, "
-            "19200, 38400, 57600 and 115200 are usual",
-            line->serial, line->baud);
+    if (!port_speed_known(line->baud))
+        return refuse_speed(line->serial, line->baud, error);
     struct serial *serial = memory_new(1, sizeof *serial);
     serial->line = line_copy(line);
     serial->lock = serial->port = -1;
@@ -234,6 +246,8 @@ bool serial_open(const struct line *line, struct transport *transport, struct er
                                     .write = serial_write,
                                     .descriptor = serial_descriptor,
                                     .close = serial_close,
-                                    .user = serial};
+                                    .user = serial,
+                                    .set_format = serial_set_format,
+                                    .errors = serial_errors};
     return true;
 }

@@ -3,6 +3,10 @@
 #ifndef ASLEFT_BUS_TRANSPORT_H
 #define ASLEFT_BUS_TRANSPORT_H
 
+#include "types/error.h"
+#include "types/sheet.h"
+
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <sys/types.h>
@@ -13,6 +17,12 @@ enum contact {
     CONTACT_REFUSED,     /* the other end is there and does not want us */
     CONTACT_UNREACHABLE, /* no way to the other end */
     CONTACT_CLOSED,      /* the port is gone */
+};
+
+/* What a serial port's receiver has counted. `counted` false: the port has no counters (a pseudo-terminal has none). */
+struct line_errors {
+    bool counted;
+    unsigned long frame, parity, overrun, brk;
 };
 
 /* None of these blocks. `user` is the transport's own. */
@@ -27,6 +37,11 @@ struct transport {
     int (*descriptor)(void *user); /* to wait on; -1: none */
     void (*close)(void *user);     /* disconnects and frees `user` */
     void *user;
+
+    /* A serial port's; NULL elsewhere. Changes speed, parity and stop bits of an open port, and drops what is in it;
+     * false: the port refuses, and has kept its settings. */
+    bool (*set_format)(void *user, unsigned baud, enum parity parity, unsigned stop_bits, struct error *error);
+    struct line_errors (*errors)(void *user);
 };
 
 #endif

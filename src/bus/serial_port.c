@@ -1,0 +1,81 @@
+/* SPDX-License-Identifier: MIT */
+/* What is set and asked on the descriptor of an open serial port, beyond what libmodbus does. */
+#include "bus/serial_port.h"
+
+#include <errno.h>
+#include <linux/serial.h>
+#include <sys/ioctl.h>
+#include <sys/stat.h>
+#include <sys/sysmacros.h>
+#include <termios.h>
+
+enum { PTY_MAJOR_FIRST = 136, PTY_MAJOR_LAST = 143 }; /* Linux's list of device numbers: Unix98 pseudo-terminals */
+
+static const struct {
+    unsigned baud;
+    speed_t speed;
+} speeds[] = {{110, B110},         {300, B300},         {600, B600},         {1200, B1200},       {2400, B2400},
+              {4800, B4800},       {9600, B9600},       {19200, B19200},     {38400, B38400},     {57600, B57600},
+              {115200, B115200},   {230400, B230400},   {460800, B460800},   {500000, B500000},   {576000, B576000},
+              {921600, B921600},   {1000000, B1000000}, {1152000, B1152000}, {1500000, B1500000}, {2500000, B2500000},
+              {3000000, B3000000}, {3500000, B3500000}, {4000000, B4000000}};
+
+bool port_is_pty(int port)
+{
+    struct stat status;
+    return fstat(port, &status) == 0 && S_ISCHR(status.st_mode) && major(status.st_rdev) >= PTY_MAJOR_FIRST &&
+           major(status.st_rdev) <= PTY_MAJOR_LAST;
+}
+
+/* B0, which hangs up: no such speed. */
+static speed_t speed_of(unsigned baud)
+{
+    for (size_t i = 0; i < sizeof speeds / sizeof speeds[0]; i++)
+        if (speeds[i].baud == baud)
+            return speeds[i].speed;
+    return B0;
+}
+
+bool port_speed_known(unsigned baud)
+{
+    return speed_of(baud) != B0;
+}
+
+int port_set_format(int port, unsigned baud, enum parity parity, unsigned stop_bits)
+{
+    static const tcflag_t parities[] = {
+        [PARITY_NONE] = 0, [PARITY_EVEN] = PARENB, [PARITY_ODD] = PARENB | (tcflag_t)PARODD};
+    static const tcflag_t decided = (tcflag_t)(CSIZE | PARENB | PARODD | CSTOPB);
+    struct termios before, wanted, taken;
+    speed_t speed = speed_of(baud);
+    if (speed == B0)
+        return EINVAL;
+    if (tcgetattr(port, &before) != 0)
+        return errno;
+    wanted = before;
+    tcflag_t format = (tcflag_t)CS8 | (stop_bits == 2 ? (tcflag_t)CSTOPB : 0) | parities[parity];
+    wanted.c_cflag = (wanted.c_cflag & ~decided) | format;
+    wanted.c_iflag = parity == PARITY_NONE ? wanted.c_iflag & ~(tcflag_t)INPCK : wanted.c_iflag | (tcflag_t)INPCK;
+    if (cfsetispeed(&wanted, speed) != 0 || cfsetospeed(&wanted, speed) != 0 ||
+        tcsetattr(port, TCSANOW, &wanted) != 0 || tcgetattr(port, &taken) != 0)
+        return errno;
+    /* tcsetattr is content where any one of the changes was made */
+    if ((taken.c_cflag & decided) != format || cfgetospeed(&taken) != speed) {
+        (void)tcsetattr(port, TCSANOW, &before);
+        return EINVAL;
+    }
+    (void)tcflush(port, TCIOFLUSH);
+    return 0;
+}
+
+struct line_errors port_errors(int port)
+{
+    struct serial_icounter_struct counters;
+    if (ioctl(port, TIOCGICOUNT, &counters) != 0)
+        return (struct line_errors){.counted = false};
+    return (struct line_errors){.counted = true,
+                                .frame = (unsigned long)counters.frame,
+                                .parity = (unsigned long)counters.parity,
+                                .overrun = (unsigned long)counters.overrun,
+                                .brk = (unsigned long)counters.brk};
+}

@@ -20,6 +20,8 @@ static void destroy(struct link *link)
         free(job);
     }
     unanswered_free(&link->unanswered);
+    for (size_t i = 0; i < link->unit_count; i++)
+        free(link->units[i].reserved);
     free(link->units);
     free(link);
 }

@@ -178,6 +178,8 @@ static bool resting(struct link *link)
                                          .count = link->sent.count,
                                          .sent_us = now_us};
     unanswered_add(&link->unanswered, &read);
+    if (link->sent.count > 0)
+        link_remember_sent(link);
     link->state = LINK_SENDING;
     return true;
 }

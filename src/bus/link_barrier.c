@@ -18,13 +18,38 @@ struct unit_record *link_unit(struct link *link, uint8_t unit)
     return &link->units[link->unit_count++];
 }
 
-/* A read of the front part of something that is known or wanted to be readable, of a length that nothing unanswered
- * has. */
+/* Is the reply to a barrier told from that to the read before which it is sent, and from all that may still come? */
+static bool is_told_apart(const struct link *link, const struct request *next, const struct read_tag *barrier,
+                          bool from_others_too)
+{
+    if (barrier->function == next->function &&
+        read_reply_bytes(barrier->function, barrier->count) == read_reply_bytes(next->function, next->count))
+        return false;
+    return !unanswered_expects(&link->unanswered, next->unit, barrier->function, barrier->count) &&
+           !(from_others_too && link_tag_is_taken(link, next->unit, barrier));
+}
+
+/* The length of a barrier, 1 to `most`; 0: none will do. Replies may be doubled, too: a length that no other read of
+ * this unit has is better. */
+static uint16_t barrier_count(const struct link *link, const struct request *next, uint8_t function, uint16_t address,
+                              uint16_t most)
+{
+    for (int kind = 0; kind < 4; kind++) {
+        /* Even counts first: some drives refuse to cut a 32-bit value. */
+        for (unsigned count = kind % 2 == 0 ? 2 : 1; count <= most; count += 2) {
+            const struct read_tag barrier = {function, address, (uint16_t)count};
+            if (is_told_apart(link, next, &barrier, kind < 2))
+                return barrier.count;
+        }
+    }
+    return 0;
+}
+
+/* A read of the front part of something that is known or wanted to be readable. */
 static bool shorter_read(struct link *link, const struct request *next, uint8_t function, uint16_t address,
                          uint16_t most)
 {
-    uint16_t but_not = function == next->function ? next->count : 0;
-    uint16_t count = unanswered_free_count(&link->unanswered, next->unit, function, most, but_not);
+    uint16_t count = barrier_count(link, next, function, address, most);
     if (count == 0)
         return false;
     link->sent = *next;

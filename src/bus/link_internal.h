@@ -7,6 +7,7 @@
 #include "bus/link.h"
 #include "bus/link_exchange.h"
 #include "bus/link_line.h"
+#include "bus/link_tags.h"
 #include "bus/link_trace.h"
 #include "bus/unanswered.h"
 
@@ -55,6 +56,10 @@ struct unit_record {
     int64_t turnaround_us;       /* from the end of a request to the start of its reply, smoothed; 0: not yet seen */
     int64_t rest_us;             /* what its requests asked for between them */
     struct unanswered_read good; /* the longest read that it answered; count 0: none yet */
+    struct read_tag recent[LINK_RECENT];
+    size_t recent_count;
+    struct read_tag *reserved; /* owned */
+    size_t reserved_count;
 };
 
 /* What came while an attempt waited for its reply. */
@@ -105,6 +110,8 @@ struct link {
 };
 
 struct unit_record *link_unit(struct link *link, uint8_t unit);
+/* NULL: nothing is known of it. */
+const struct unit_record *link_known_unit(const struct link *link, uint8_t unit);
 
 /* link.c */
 void link_queue(struct link *link, const struct job *job); /* copied */
@@ -143,6 +150,11 @@ void link_begin_listening(struct link *link);
 bool link_go_on_listening(struct link *link);
 /* The turnaround of a reply that has just come. */
 void link_measure(struct link *link, int64_t turnaround_us);
+
+/* link_tags.c: a read goes out. */
+void link_remember_sent(struct link *link);
+/* Has another read of the unit, of late or to come, a reply of the same length? */
+bool link_tag_is_taken(const struct link *link, uint8_t unit, const struct read_tag *read);
 
 /* link_trace.c: shows these received bytes, as a scan for `asked` takes them, to the tracer. */
 void link_show_received(const struct link *link, const uint8_t *bytes, size_t length, const struct asked *asked);

@@ -93,17 +93,9 @@ void link_measure(struct link *link, int64_t turnaround_us)
         unit->turnaround_us == 0 ? turnaround_us : unit->turnaround_us + (turnaround_us - unit->turnaround_us) / 4;
 }
 
-static const struct unit_record *known_unit(const struct link *link, uint8_t unit)
-{
-    for (size_t i = 0; i < link->unit_count; i++)
-        if (link->units[i].unit == unit)
-            return &link->units[i];
-    return NULL;
-}
-
 unsigned link_request_cost(const struct link *link, uint8_t unit)
 {
-    const struct unit_record *known = known_unit(link, unit);
+    const struct unit_record *known = link_known_unit(link, unit);
     int64_t turnaround_us = known == NULL ? 0 : known->turnaround_us;
     int64_t cost = 0;
     if (link->timing.serial) {

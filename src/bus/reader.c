@@ -2,7 +2,8 @@
 /* Reads a set of a drive's parameters: plans blocks, asks the link, splits what the drive refuses, fills readings. */
 #include "bus/reader.h"
 
-#include "bus/plan.h"
+#include "bus/link_line.h"
+#include "bus/reader_internal.h"
 #include "types/memory.h"
 
 #include <math.h>
@@ -10,64 +11,16 @@
 #include <string.h>
 
 /* A register takes as long on the wire as 16 bits, so costs are counted in bits. */
-enum { REGISTER_COST = 16, USUAL_REQUEST_COST = 10, MOST_REQUEST_COST = 10000, REQUEST_RETRIES = 2, SILENT_LIMIT = 2 };
+enum { REGISTER_COST = 16, REQUEST_RETRIES = 2, SILENT_LIMIT = 2 };
 
 enum { ILLEGAL_ADDRESS = 0x02, ILLEGAL_VALUE = 0x03, DEVICE_FAILURE = 0x04, NO_PATH = 0x0a, NO_TARGET = 0x0b };
-
-#define NO_SPLIT ((size_t)-1)
-
-/* Items begin to end - 1, still to be asked in whatever requests the plan makes of them. */
-struct job {
-    size_t begin, end;
-    size_t split; /* which split it is one half of, or NO_SPLIT */
-};
-
-/* A block without gaps that the drive refused, and that was halved. */
-struct split {
-    unsigned refused;      /* its length */
-    unsigned longest_half; /* of those that were read */
-    unsigned halves_read;
-};
-
-struct reader {
-    struct link *link;
-    const struct map *map;
-    struct readings *readings;
-    uint8_t unit;
-    struct traffic traffic, traffic_before;
-
-    /* Known from the map, and learned: what no block may bridge, and how long one may be. */
-    struct plan_limits limits;
-    struct address_range *barriers;
-    bool *barrier_is_gap; /* in step with barriers: a refused block had bridged it, whatever is in there */
-    size_t barrier_count;
-    unsigned longest_read[PLAN_TABLES]; /* what has worked */
-
-    /* The call that runs; all empty between calls. */
-    size_t *wanted; /* indexes into the map, without doubles */
-    size_t wanted_count;
-    struct plan_item *items; /* distinct places of what is wanted, sorted */
-    size_t item_count;
-    struct job *jobs; /* a stack, the next on top */
-    size_t job_count;
-    struct split *splits;
-    size_t split_count;
-    struct job asked;
-    struct plan_block block; /* what `asked` was asked as */
-    unsigned silent;         /* requests in a row without any reply */
-    reader_done done;
-    void *user;
-};
-
-static const uint8_t read_function[PLAN_TABLES] = {
-    [TABLE_COIL] = 0x01, [TABLE_DISCRETE] = 0x02, [TABLE_HOLDING] = 0x03, [TABLE_INPUT] = 0x04};
 
 static bool is_bits(enum table table)
 {
     return table == TABLE_COIL || table == TABLE_DISCRETE;
 }
 
-static unsigned map_longest(const struct map *map, enum table table)
+unsigned reader_map_longest(const struct map *map, enum table table)
 {
     unsigned registers = map->modbus.longest_read;
     if (registers == 0 || registers > PLAN_MOST_REGISTERS)
@@ -80,38 +33,6 @@ static bool overlaps(const struct address_range *range, const struct plan_item *
     return range->table == item->table && range->first <= item->last && range->last >= item->first;
 }
 
-static void add_barrier(struct reader *reader, enum table table, uint32_t first, uint32_t last, bool is_gap)
-{
-    struct address_range range = {table, (uint16_t)first, (uint16_t)(last > UINT16_MAX ? UINT16_MAX : last)};
-    for (size_t i = 0; i < reader->barrier_count; i++) {
-        const struct address_range *known = &reader->barriers[i];
-        if (known->table == table && known->first <= range.first && known->last >= range.last)
-            return;
-    }
-    reader->barriers = memory_grow(reader->barriers, reader->barrier_count, sizeof *reader->barriers);
-    reader->barrier_is_gap = memory_grow(reader->barrier_is_gap, reader->barrier_count, sizeof *reader->barrier_is_gap);
-    reader->barrier_is_gap[reader->barrier_count] = is_gap;
-    reader->barriers[reader->barrier_count++] = range;
-    reader->limits.closed = reader->barriers;
-    reader->limits.closed_count = reader->barrier_count;
-}
-
-/* Closed addresses; and command words, which are not read along either: some drives act on a read. */
-static void add_map_barriers(struct reader *reader, const struct map *map)
-{
-    for (size_t i = 0; i < map->modbus.closed_count; i++) {
-        const struct address_range *closed = &map->modbus.closed[i];
-        add_barrier(reader, closed->table, closed->first, closed->last, false);
-    }
-    for (size_t i = 0; i < map->count; i++) {
-        const struct parameter *parameter = &map->parameters[i];
-        if (parameter->kind == KIND_COMMAND && parameter->words > 0)
-            add_barrier(reader, parameter->at.table, parameter->at.at, parameter->at.at + parameter->words - 1, false);
-    }
-    if (map->save.given)
-        add_barrier(reader, map->save.at.table, map->save.at.at, map->save.at.at, false);
-}
-
 struct reader *reader_new(struct link *link, const struct map *map, uint8_t unit, struct readings *readings)
 {
     struct reader *reader = memory_new(1, sizeof *reader);
@@ -121,11 +42,12 @@ struct reader *reader_new(struct link *link, const struct map *map, uint8_t unit
     reader->readings = readings;
     for (unsigned i = 0; i < PLAN_TABLES; i++) {
         enum table table = (enum table)i;
-        reader->limits.longest[table] = map_longest(map, table);
+        reader->limits.longest[table] = reader_map_longest(map, table);
         reader->limits.place_cost[table] = is_bits(table) ? 1 : REGISTER_COST;
     }
-    reader_set_request_cost(reader, USUAL_REQUEST_COST);
-    add_map_barriers(reader, map);
+    reader->into_unknown = true;
+    reader->knowledge = 1;
+    reader_learn_from_map(reader);
     return reader;
 }
 
@@ -150,13 +72,8 @@ void reader_free(struct reader *reader)
     forget_call(reader);
     free(reader->barriers);
     free(reader->barrier_is_gap);
+    free(reader->known);
     free(reader);
-}
-
-void reader_set_request_cost(struct reader *reader, unsigned registers)
-{
-    reader->limits.request_cost =
-        (registers < MOST_REQUEST_COST ? registers : MOST_REQUEST_COST) * (uint32_t)REGISTER_COST;
 }
 
 const struct traffic *reader_traffic(const struct reader *reader)
@@ -177,15 +94,15 @@ static void count_traffic(struct reader *reader)
     reader->traffic.discarded += now->discarded - before->discarded;
 }
 
-static struct plan_item parameter_item(const struct parameter *parameter)
+struct plan_item reader_item(const struct parameter *parameter)
 {
     return (struct plan_item){parameter->at.table, parameter->at.at, parameter->at.at + parameter->words - 1};
 }
 
 bool reader_may_ask(const struct map *map, const struct parameter *parameter)
 {
-    struct plan_item item = parameter_item(parameter);
-    if (parameter->words == 0 || parameter->words > map_longest(map, item.table) || item.last > UINT16_MAX)
+    struct plan_item item = reader_item(parameter);
+    if (parameter->words == 0 || parameter->words > reader_map_longest(map, item.table) || item.last > UINT16_MAX)
         return false;
     for (size_t i = 0; i < map->modbus.closed_count; i++) {
         if (overlaps(&map->modbus.closed[i], &item))
@@ -209,9 +126,9 @@ static bool is_open(const struct reading *reading)
 
 static void give_words(struct reader *reader, const uint16_t *words)
 {
-    const struct plan_block *block = &reader->block;
+    const struct plan_block *block = &reader->asked.block;
     for (size_t i = 0; i < reader->wanted_count; i++) {
-        struct plan_item item = parameter_item(&reader->map->parameters[reader->wanted[i]]);
+        struct plan_item item = reader_item(&reader->map->parameters[reader->wanted[i]]);
         struct reading *reading = &reader->readings->items[reader->wanted[i]];
         if (reading->raw_count > 0 || item.table != block->table || item.first < block->first ||
             item.last - block->first >= block->count)
@@ -224,11 +141,11 @@ static void give_words(struct reader *reader, const uint16_t *words)
 }
 
 /* Gives the symptom to what is wanted of these items and was not read some other way. */
-static void give_symptom(struct reader *reader, const struct job *job, struct symptom symptom)
+void reader_give_symptom(struct reader *reader, const struct job *job, struct symptom symptom)
 {
     for (size_t i = 0; i < reader->wanted_count; i++) {
         struct reading *reading = &reader->readings->items[reader->wanted[i]];
-        struct plan_item wanted = parameter_item(&reader->map->parameters[reader->wanted[i]]);
+        struct plan_item wanted = reader_item(&reader->map->parameters[reader->wanted[i]]);
         for (size_t k = job->begin; k < job->end && reading->raw_count == 0; k++) {
             const struct plan_item *item = &reader->items[k];
             if (item->table == wanted.table && item->first == wanted.first && item->last == wanted.last)
@@ -248,67 +165,12 @@ static void give_up(struct reader *reader, struct symptom symptom)
     reader->job_count = 0;
 }
 
-static void push_job(struct reader *reader, size_t begin, size_t end, size_t split)
+void reader_insert_job(struct reader *reader, size_t at, const struct job *job)
 {
     reader->jobs = memory_grow(reader->jobs, reader->job_count, sizeof *reader->jobs);
-    reader->jobs[reader->job_count++] = (struct job){begin, end, split};
-}
-
-/* A block was read. Where both halves of a refused one were, it was refused for its length, unless one as long has
- * already worked. */
-static void learn_from_success(struct reader *reader)
-{
-    const struct plan_block *block = &reader->block;
-    if (block->count > reader->longest_read[block->table])
-        reader->longest_read[block->table] = block->count;
-    if (reader->asked.split == NO_SPLIT)
-        return;
-    struct split *split = &reader->splits[reader->asked.split];
-    if (block->count > split->longest_half)
-        split->longest_half = block->count;
-    split->halves_read++;
-    if (split->halves_read == 2 && reader->longest_read[block->table] < split->refused &&
-        split->longest_half < reader->limits.longest[block->table])
-        reader->limits.longest[block->table] = split->longest_half;
-}
-
-/* Marks the gaps of the refused block as not to be bridged again; false where it has none. */
-static bool learn_gaps(struct reader *reader)
-{
-    bool found = false;
-    uint32_t next = reader->block.first;
-    for (size_t i = reader->asked.begin; i < reader->asked.end; i++) {
-        const struct plan_item *item = &reader->items[i];
-        if (item->first > next) {
-            add_barrier(reader, item->table, next, item->first - 1, true);
-            found = true;
-        }
-        if (item->last >= next)
-            next = item->last + 1;
-    }
-    return found;
-}
-
-/* The drive refuses the block: the bridged gaps are the usual culprit; else one of the items, or the length. */
-static void handle_refusal(struct reader *reader, struct symptom symptom)
-{
-    struct job job = reader->asked;
-    if (job.end - job.begin == 1) {
-        give_symptom(reader, &job, symptom);
-        add_barrier(reader, reader->items[job.begin].table, reader->items[job.begin].first,
-                    reader->items[job.begin].last, false);
-        return;
-    }
-    if (learn_gaps(reader)) {
-        push_job(reader, job.begin, job.end, NO_SPLIT);
-        return;
-    }
-    size_t middle = job.begin + (job.end - job.begin) / 2;
-    reader->splits = memory_grow(reader->splits, reader->split_count, sizeof *reader->splits);
-    reader->splits[reader->split_count] = (struct split){.refused = reader->block.count};
-    push_job(reader, middle, job.end, reader->split_count);
-    push_job(reader, job.begin, middle, reader->split_count);
-    reader->split_count++;
+    memmove(&reader->jobs[at + 1], &reader->jobs[at], (reader->job_count - at) * sizeof *job);
+    reader->jobs[at] = *job;
+    reader->job_count++;
 }
 
 static bool is_refusal(struct symptom symptom)
@@ -332,6 +194,16 @@ static bool is_dead_line(struct symptom symptom)
 
 static void ask_next(struct reader *reader);
 
+/* A drive that stays silent when too much is asked at once is not silent. */
+static void count_silence(struct reader *reader, struct symptom symptom)
+{
+    if (!is_silence(symptom))
+        reader->silent = 0;
+    else if (symptom.kind != SYMPTOM_NO_REPLY || !reader->answered || !reader_may_be_too_long(reader))
+        reader->silent++;
+    reader->answered |= symptom.kind == SYMPTOM_NONE || (symptom.kind == SYMPTOM_EXCEPTION && !is_silence(symptom));
+}
+
 static void reply_came(void *user, const struct request *request, const struct reply *reply)
 {
     struct reader *reader = user;
@@ -339,74 +211,47 @@ static void reply_came(void *user, const struct request *request, const struct r
     if (symptom.kind == SYMPTOM_NONE && reply->count != request->count)
         symptom.kind = SYMPTOM_CORRUPT;
     count_traffic(reader);
-    reader->silent = is_silence(symptom) ? reader->silent + 1 : 0;
+    count_silence(reader, symptom);
     if (symptom.kind == SYMPTOM_NONE) {
         give_words(reader, reply->words);
-        learn_from_success(reader);
+        reader_learn_from_success(reader);
     } else if (is_refusal(symptom)) {
-        handle_refusal(reader, symptom);
-    } else {
-        give_symptom(reader, &reader->asked, symptom);
+        reader_handle_refusal(reader, symptom);
+    } else if (symptom.kind != SYMPTOM_NO_REPLY || !reader_handle_too_long(reader)) {
+        reader_give_symptom(reader, &reader->asked, symptom);
     }
     if (is_dead_line(symptom) || reader->silent >= SILENT_LIMIT)
         give_up(reader, symptom);
     ask_next(reader);
 }
 
-static void ask(struct reader *reader, const struct job *job, const struct plan_block *block)
+static void ask(struct reader *reader, const struct job *job)
 {
     const struct modbus_habits *habits = &reader->map->modbus;
     struct request request = {
         .unit = reader->unit,
-        .function = read_function[block->table],
-        .address = block->first,
-        .count = block->count,
+        .function = reader_function(job->block.table),
+        .address = job->block.first,
+        .count = job->block.count,
         .answers_within_us = llround(habits->answers_within_s * 1e6),
         .rest_between_us = llround(habits->rest_between_s * 1e6),
         .retries = REQUEST_RETRIES,
     };
     reader->asked = *job;
-    reader->block = *block;
     reader->traffic_before = *link_traffic(reader->link);
     link_submit(reader->link, &request, reply_came, reader);
 }
 
-/* Plans the job on top anew, by what is known now; asks it where that makes one request of it, else stacks its blocks.
- */
 static void ask_next(struct reader *reader)
 {
-    while (reader->job_count > 0) {
-        struct job job = reader->jobs[--reader->job_count];
-        struct plan plan;
-        plan_make(&reader->items[job.begin], job.end - job.begin, &reader->limits, &plan);
-        if (plan.count == 1)
-            ask(reader, &job, &plan.blocks[0]);
-        for (size_t i = plan.count; plan.count > 1 && i > 0; i--)
-            push_job(reader, job.begin + plan.blocks[i - 1].begin, job.begin + plan.blocks[i - 1].end, NO_SPLIT);
-        bool asked = plan.count == 1;
-        plan_free(&plan);
-        if (asked)
-            return;
+    if (reader->job_count > 0) {
+        reader_plan(reader);
+        struct job job = reader_take_next(reader);
+        ask(reader, &job);
+        return;
     }
     forget_call(reader);
     reader->done(reader->user);
-}
-
-/* A gap that now holds something wanted is one no more: what in there is refused will be learned item by item. */
-static void forget_filled_gaps(struct reader *reader)
-{
-    size_t kept = 0;
-    for (size_t i = 0; i < reader->barrier_count; i++) {
-        bool filled = false;
-        for (size_t k = 0; reader->barrier_is_gap[i] && !filled && k < reader->item_count; k++)
-            filled = overlaps(&reader->barriers[i], &reader->items[k]);
-        if (filled)
-            continue;
-        reader->barriers[kept] = reader->barriers[i];
-        reader->barrier_is_gap[kept] = reader->barrier_is_gap[i];
-        kept++;
-    }
-    reader->barrier_count = reader->limits.closed_count = kept;
 }
 
 /* Takes the parameters in hand: those that may be asked become items, the others get their symptom at once. */
@@ -429,11 +274,11 @@ static void collect(struct reader *reader, const size_t *parameters, size_t coun
             continue;
         }
         reader->wanted[reader->wanted_count++] = parameters[i];
-        reader->items[reader->item_count++] = parameter_item(parameter);
+        reader->items[reader->item_count++] = reader_item(parameter);
     }
     free(seen);
     reader->item_count = plan_sort(reader->items, reader->item_count);
-    forget_filled_gaps(reader);
+    reader_forget_filled_gaps(reader);
 }
 
 void reader_read(struct reader *reader, const size_t *parameters, size_t count, reader_done done, void *user)
@@ -441,7 +286,10 @@ void reader_read(struct reader *reader, const size_t *parameters, size_t count, 
     reader->done = done;
     reader->user = user;
     collect(reader, parameters, count);
-    if (reader->item_count > 0)
-        push_job(reader, 0, reader->item_count, NO_SPLIT);
+    reader->limits.request_cost = link_request_cost(reader->link, reader->unit) * (uint32_t)REGISTER_COST;
+    reader->knowledge++;
+    const struct job job = {.begin = 0, .end = reader->item_count, .split = NO_SPLIT};
+    if (job.end > 0)
+        reader_insert_job(reader, 0, &job);
     ask_next(reader);
 }

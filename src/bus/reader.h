@@ -15,10 +15,6 @@ void reader_free(struct reader *reader); /* NULL is fine; not while reading */
 
 typedef void (*reader_done)(void *user);
 
-/* What one more request costs, in registers' worth of wire time: gaps up to that are read along instead. 10 at first,
- * which pays on any serial line; 600 suits TCP. At most 10000. */
-void reader_set_request_cost(struct reader *reader, unsigned registers);
-
 /* Reads `count` parameters (indexes into the map; duplicates are fine) into readings: raw words and symptom; `asked` is
  * set. Values are not decoded: see bus/decode.h. `done` is called from loop_run when all have words or a symptom; at
  * once where nothing has to be asked. It may call reader_read again.
@@ -27,7 +23,9 @@ void reader_set_request_cost(struct reader *reader, unsigned registers);
  * or closed gives them its symptom at once. Words of an earlier read that is not repeated with success are dropped.
  * Closed addresses are never on the wire: a parameter on them, or one that is wider than the map's longest_read, gets
  * SYMPTOM_CLOSED unasked. Parameters of kind command are passed over, and stay unasked. What is learned about refused
- * blocks holds for later calls. */
+ * blocks holds for later calls, and so does a length from which on the drive refuses or stays silent; one parameter
+ * that is refused is asked a second time before that is believed. What gap is read along follows link_request_cost;
+ * what the quantities of requests are for stands in bus/plan_tags.h. */
 void reader_read(struct reader *reader, const size_t *parameters, size_t count, reader_done done, void *user);
 
 /* False where the map itself keeps it off the wire: closed addresses, or wider than its longest_read. */

@@ -87,27 +87,12 @@ enum confusion unanswered_confusion(const struct unanswered *unanswered, const s
     return confusion;
 }
 
-static bool is_expected(const struct unanswered *unanswered, uint8_t unit, uint8_t function, uint16_t count)
+bool unanswered_expects(const struct unanswered *unanswered, uint8_t unit, uint8_t function, uint16_t count)
 {
     for (size_t i = 0; i < unanswered->count; i++)
         if (unanswered->reads[i].unit == unit && same_length(&unanswered->reads[i], function, count))
             return true;
     return false;
-}
-
-uint16_t unanswered_free_count(const struct unanswered *unanswered, uint8_t unit, uint8_t function, uint16_t most,
-                               uint16_t but_not)
-{
-    /* Even counts first: some drives refuse to cut a 32-bit value. */
-    for (unsigned odd = 0; odd <= 1; odd++) {
-        for (unsigned wide = 2 - odd; wide <= most; wide += 2) {
-            uint16_t count = (uint16_t)wide;
-            if (read_reply_bytes(function, count) != read_reply_bytes(function, but_not) &&
-                !is_expected(unanswered, unit, function, count))
-                return count;
-        }
-    }
-    return 0;
 }
 
 int64_t unanswered_sent_us(const struct unanswered *unanswered, uint8_t unit, uint8_t function, size_t bytes)

@@ -45,10 +45,8 @@ enum confusion {
 };
 enum confusion unanswered_confusion(const struct unanswered *unanswered, const struct unanswered_read *read);
 
-/* A count from 1 to `most`, even if possible, whose reply has a length that is not that of anything unanswered of the
- * unit and function, nor that of a read of `but_not`; 0: none. */
-uint16_t unanswered_free_count(const struct unanswered *unanswered, uint8_t unit, uint8_t function, uint16_t most,
-                               uint16_t but_not);
+/* Is there an unanswered read of the unit whose reply would be as long as that of this one? */
+bool unanswered_expects(const struct unanswered *unanswered, uint8_t unit, uint8_t function, uint16_t count);
 
 /* When the first read was sent that a frame of this unit and function with so many bytes of values answers; -1: none.
  */

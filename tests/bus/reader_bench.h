@@ -3,6 +3,8 @@
 #ifndef ASLEFT_TESTS_BUS_READER_BENCH_H
 #define ASLEFT_TESTS_BUS_READER_BENCH_H
 
+#include "bus/link_line.h"
+#include "bus/link_tags.h"
 #include "bus/reader.h"
 
 #include "bus/map_builder.h"
@@ -15,7 +17,7 @@
 
 #include <cmocka.h>
 
-enum { TABLES = 4, MOST_HOLES = 64, MOST_REQUESTS = 4000 };
+enum { TABLES = 4, MOST_HOLES = 64, MOST_REQUESTS = 4000, MOST_RESERVED = 64 };
 
 /* A drive at the end of a link, and what it was asked. Where nothing else is said a place holds place_word(). */
 struct link {
@@ -23,6 +25,9 @@ struct link {
     size_t hole_count;
     uint8_t hole_exception;
     unsigned longest;         /* more registers than this get exception 03; 0: no limit */
+    bool mute;                /* instead of that exception: nothing */
+    unsigned request_cost;    /* in registers; 0: 10 */
+    bool recent_kept;         /* requests of the call before still count */
     struct symptom script[8]; /* what comes of the first requests, whatever they ask; then as above */
     size_t script_count;
     size_t script_at;
@@ -30,6 +35,8 @@ struct link {
 
     struct request requests[MOST_REQUESTS];
     size_t request_count;
+    struct read_tag reserved[MOST_RESERVED];
+    size_t reserved_count;
     struct traffic traffic;
     struct request pending;
     link_done done; /* NULL: nothing is in flight */
@@ -43,7 +50,7 @@ static inline uint16_t place_word(uint8_t function, unsigned address)
     return (uint16_t)(address * 40503U + function);
 }
 
-/* Both stand in for the link engine's. */
+/* These stand in for the link engine's. */
 void link_submit(struct link *link, const struct request *request, link_done done, void *user)
 {
     assert_null(link->done);
@@ -54,6 +61,31 @@ void link_submit(struct link *link, const struct request *request, link_done don
     link->pending = *request;
     link->done = done;
     link->user = user;
+}
+
+unsigned link_request_cost(const struct link *link, uint8_t unit)
+{
+    (void)unit;
+    return link->request_cost == 0 ? 10 : link->request_cost;
+}
+
+size_t link_recent(const struct link *link, uint8_t unit, struct read_tag *tags)
+{
+    (void)unit;
+    size_t count = link->request_count < LINK_RECENT ? link->request_count : LINK_RECENT;
+    for (size_t i = 0; i < count; i++) {
+        const struct request *request = &link->requests[link->request_count - count + i];
+        tags[i] = (struct read_tag){request->function, request->address, request->count};
+    }
+    return count;
+}
+
+void link_reserve(struct link *link, uint8_t unit, const struct read_tag *tags, size_t count)
+{
+    (void)unit;
+    link->reserved_count = count;
+    for (size_t i = 0; i < count && i < MOST_RESERVED; i++)
+        link->reserved[i] = tags[i];
 }
 
 const struct traffic *link_traffic(const struct link *link)
@@ -77,7 +109,7 @@ static inline bool touches(const struct request *request, const struct address_r
 static inline struct symptom drive_says(const struct link *link)
 {
     if (link->longest > 0 && link->pending.function >= 3 && link->pending.count > link->longest)
-        return (struct symptom){SYMPTOM_EXCEPTION, 0x03};
+        return link->mute ? (struct symptom){SYMPTOM_NO_REPLY, 0} : (struct symptom){SYMPTOM_EXCEPTION, 0x03};
     for (size_t i = 0; i < link->hole_count; i++)
         if (touches(&link->pending, &link->holes[i]))
             return (struct symptom){SYMPTOM_EXCEPTION, link->hole_exception};
@@ -165,7 +197,8 @@ static inline void read_these(struct bench *bench, const size_t *parameters, siz
         bench->reader = reader_new(&bench->link, &bench->map, 17, &bench->readings);
     }
     unsigned before = bench->done;
-    bench->link.request_count = 0;
+    if (!bench->link.recent_kept)
+        bench->link.request_count = 0;
     reader_read(bench->reader, parameters, count, count_done, bench);
     while (bench->link.done != NULL)
         answer(&bench->link);

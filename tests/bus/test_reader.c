@@ -90,7 +90,7 @@ static void a_hole_in_a_bridged_gap_is_avoided_for_good(void **state)
     assert_int_equal(bench->link.request_count, 3);
     expect_request(bench, 0, 3, 0, 12);
     expect_request(bench, 1, 3, 0, 4);
-    expect_request(bench, 2, 3, 8, 4);
+    expect_request(bench, 2, 3, 8, 5); /* one more, so that the replies differ in length */
     read_all(bench);
     assert_int_equal(bench->link.request_count, 2);
     expect_read(bench, 0, 7);
@@ -105,7 +105,7 @@ static void a_gap_that_is_wanted_later_is_read_as_a_block(void **state)
     bench->link.script[0] = (struct symptom){SYMPTOM_EXCEPTION, 0x04};
     bench->link.script_count = 1;
     read_these(bench, identity, 2);
-    assert_int_equal(bench->link.request_count, 3);
+    assert_int_equal(bench->link.request_count, 4); /* the two together, one, the other grown over the hole, alone */
     read_these(bench, (const size_t[]){0, 1, 2, 3, 4, 5, 6, 7, 8}, 9);
     assert_int_equal(bench->link.request_count, 1);
     expect_read(bench, 0, 8);
@@ -126,7 +126,7 @@ static void a_missing_parameter_costs_only_itself(void **state)
         expect_read(bench, 0, 4);
         expect_symptom(bench, 5, SYMPTOM_EXCEPTION, refusals[i]);
         expect_read(bench, 6, 15);
-        assert_int_equal(bench->link.request_count, 9); /* 16, 8, 4, 4, 2, 1, 1, 2, 8 */
+        assert_int_equal(bench->link.request_count, 10); /* 16, 8, 4, 4, 2, 1, 1 and once more, 2, 8 */
     }
 }
 
@@ -192,8 +192,8 @@ static void a_hole_is_not_taken_for_a_limit(void **state)
     add_hole(bench, TABLE_HOLDING, 0, 0);
     read_all(bench);
     read_all(bench);
-    assert_int_equal(bench->link.request_count, 2);
-    expect_request(bench, 1, 3, 1, 31);
+    assert_int_equal(bench->link.request_count, 3);
+    expect_request(bench, 2, 3, 1, 31);
 }
 
 static void other_symptoms_go_to_the_whole_block(void **state)
@@ -230,9 +230,10 @@ static void a_reply_of_the_wrong_length_is_corrupt(void **state)
     assert_int_equal(bench->done, 1);
 }
 
-/* Parameters 200 apart, so that each is a request of its own. */
+/* Parameters 200 apart, so that each is a request of its own, which cannot grow. */
 static void add_apart(struct bench *bench, unsigned count)
 {
+    bench->map.modbus.longest_read = 1;
     for (unsigned i = 0; i < count; i++)
         add(bench, 200 * i);
 }
@@ -258,13 +259,13 @@ static void any_reply_ends_the_silence(void **state)
     struct bench *bench = *state;
     add_apart(bench, 6);
     bench->link.script[0].kind = SYMPTOM_NO_REPLY;
-    bench->link.script[1] = (struct symptom){SYMPTOM_EXCEPTION, 0x02};
-    bench->link.script[2].kind = SYMPTOM_NO_REPLY;
-    bench->link.script[3].kind = SYMPTOM_CORRUPT;
-    bench->link.script[4].kind = SYMPTOM_NO_REPLY;
-    bench->link.script_count = 5;
+    bench->link.script[1] = bench->link.script[2] = (struct symptom){SYMPTOM_EXCEPTION, 0x02};
+    bench->link.script[3].kind = SYMPTOM_NO_REPLY;
+    bench->link.script[4].kind = SYMPTOM_CORRUPT;
+    bench->link.script[5].kind = SYMPTOM_NO_REPLY;
+    bench->link.script_count = 6;
     read_all(bench);
-    assert_int_equal(bench->link.request_count, 6);
+    assert_int_equal(bench->link.request_count, 7);
     expect_symptom(bench, 1, SYMPTOM_EXCEPTION, 0x02);
     expect_symptom(bench, 2, SYMPTOM_NO_REPLY, 0);
     expect_symptom(bench, 3, SYMPTOM_CORRUPT, 0);
@@ -275,11 +276,11 @@ static void silence_keeps_what_was_read_and_refused(void **state)
 {
     struct bench *bench = *state;
     add_apart(bench, 6);
-    bench->link.script[1] = (struct symptom){SYMPTOM_EXCEPTION, 0x02};
-    bench->link.script[2].kind = bench->link.script[3].kind = SYMPTOM_NO_REPLY;
-    bench->link.script_count = 4;
+    bench->link.script[1] = bench->link.script[2] = (struct symptom){SYMPTOM_EXCEPTION, 0x02};
+    bench->link.script[3].kind = bench->link.script[4].kind = SYMPTOM_NO_REPLY;
+    bench->link.script_count = 5;
     read_all(bench);
-    assert_int_equal(bench->link.request_count, 4);
+    assert_int_equal(bench->link.request_count, 5);
     expect_read(bench, 0, 0);
     expect_symptom(bench, 1, SYMPTOM_EXCEPTION, 0x02);
     expect_symptom(bench, 5, SYMPTOM_NO_REPLY, 0);
@@ -328,7 +329,7 @@ static void closed_addresses_are_never_asked(void **state)
     read_all(bench);
     assert_int_equal(bench->link.request_count, 2);
     expect_request(bench, 0, 3, 0, 4);
-    expect_request(bench, 1, 3, 6, 4);
+    expect_request(bench, 1, 3, 6, 4); /* it cannot grow: 10 belongs to a value that must not be cut */
     expect_symptom(bench, 4, SYMPTOM_CLOSED, 0);
     expect_symptom(bench, 5, SYMPTOM_CLOSED, 0);
     expect_symptom(bench, 10, SYMPTOM_CLOSED, 0);
@@ -359,8 +360,9 @@ static void commands_are_neither_asked_nor_bridged(void **state)
     bench->map.save = (struct save_command){.given = true, .at = {TABLE_HOLDING, 3}};
     read_all(bench);
     assert_int_equal(bench->link.request_count, 3);
-    for (size_t i = 0; i < 3; i++)
-        expect_request(bench, i, 3, (unsigned)(2 * i), 1);
+    expect_request(bench, 0, 3, 0, 1);
+    expect_request(bench, 1, 3, 4, 2); /* only behind it is there room to grow */
+    expect_request(bench, 2, 3, 2, 1);
     assert_false(bench->readings.items[1].asked);
     assert_int_equal(bench->readings.items[1].symptom.kind, SYMPTOM_NONE);
 }
@@ -372,12 +374,127 @@ static void dearer_requests_bridge_wider_gaps(void **state)
     add(bench, 100);
     read_all(bench);
     assert_int_equal(bench->link.request_count, 2);
-    reader_set_request_cost(bench->reader, 600);
+    bench->link.request_cost = 600;
     read_all(bench);
     assert_int_equal(bench->link.request_count, 1);
-    reader_set_request_cost(bench->reader, 0);
+    bench->link.request_cost = 5;
     read_all(bench);
     assert_int_equal(bench->link.request_count, 2);
+}
+
+static void one_refusal_of_one_parameter_is_not_believed(void **state)
+{
+    struct bench *bench = *state;
+    add(bench, 5);
+    bench->link.script[0] = (struct symptom){SYMPTOM_EXCEPTION, 0x02}; /* as a doubled one would come */
+    bench->link.script_count = 1;
+    read_all(bench);
+    assert_int_equal(bench->link.request_count, 2);
+    expect_read(bench, 0, 0);
+}
+
+static void silence_to_what_is_too_long_is_learned_as_a_limit(void **state)
+{
+    struct bench *bench = *state;
+    add_run(bench, 0, 99);
+    bench->link.longest = 16;
+    bench->link.mute = true;
+    read_all(bench);
+    expect_read(bench, 0, 99);
+    read_all(bench);
+    expect_read(bench, 0, 99);
+    for (size_t i = 0; i < bench->link.request_count; i++)
+        assert_true(bench->link.requests[i].count <= 16);
+}
+
+static void a_drive_that_answers_nothing_is_not_searched_for_its_limit(void **state)
+{
+    struct bench *bench = *state;
+    add_run(bench, 0, 99);
+    bench->link.script[0].kind = SYMPTOM_NO_REPLY;
+    bench->link.script_count = 1;
+    bench->link.script_for_ever = true;
+    read_all(bench);
+    assert_int_equal(bench->link.request_count, 2); /* all, and one alone */
+    expect_request(bench, 1, 3, 0, 1);
+    for (size_t i = 0; i < 100; i++)
+        expect_symptom(bench, i, SYMPTOM_NO_REPLY, 0);
+}
+
+static void silence_to_what_has_worked_is_no_limit(void **state)
+{
+    struct bench *bench = *state;
+    add_run(bench, 0, 31);
+    read_all(bench);
+    bench->link.script[0].kind = SYMPTOM_NO_REPLY;
+    bench->link.script_count = 1;
+    read_all(bench);
+    assert_int_equal(bench->link.request_count, 1);
+    expect_symptom(bench, 0, SYMPTOM_NO_REPLY, 0);
+}
+
+/* ---- quantities that tell replies apart ---- */
+
+static void equal_blocks_grow_unequal(void **state)
+{
+    struct bench *bench = *state;
+    for (unsigned i = 0; i < 8; i++)
+        add(bench, 200 * i);
+    read_all(bench);
+    expect_read(bench, 0, 7);
+    assert_int_equal(bench->link.request_count, 8);
+    for (size_t i = 0; i < 8; i++)
+        for (size_t k = i + 1; k < 8 && k <= i + 3; k++)
+            assert_int_not_equal(bench->link.requests[i].count, bench->link.requests[k].count);
+}
+
+static void a_call_keeps_clear_of_the_one_before_it(void **state)
+{
+    struct bench *bench = *state;
+    add(bench, 0);
+    add(bench, 200);
+    read_these(bench, (const size_t[]){0}, 1);
+    assert_int_equal(bench->link.requests[0].count, 1);
+    bench->link.recent_kept = true;
+    read_these(bench, (const size_t[]){1}, 1);
+    expect_request(bench, 1, 3, 200, 2);
+    expect_read(bench, 1, 1);
+}
+
+static void the_same_read_again_need_not_differ_from_itself(void **state)
+{
+    struct bench *bench = *state;
+    add(bench, 0);
+    read_all(bench);
+    bench->link.recent_kept = true;
+    read_all(bench);
+    expect_request(bench, 1, 3, 0, 1);
+}
+
+static void a_drive_that_refuses_the_unknown_is_asked_for_it_once(void **state)
+{
+    struct bench *bench = *state;
+    for (unsigned i = 0; i < 8; i++) {
+        add(bench, 200 * i);
+        add_hole(bench, TABLE_HOLDING, 200 * i + 1, 200 * i + 199);
+    }
+    add_hole(bench, TABLE_HOLDING, 1401, 65535);
+    read_all(bench);
+    expect_read(bench, 0, 7);
+    assert_int_equal(bench->link.request_count, 9);
+}
+
+static void what_will_be_asked_is_said_beforehand(void **state)
+{
+    struct bench *bench = *state;
+    add(bench, 0);
+    add(bench, 200);
+    read_all(bench);
+    assert_int_equal(bench->link.reserved_count, 2);
+    assert_int_equal(bench->link.reserved[0].address, 0);
+    assert_int_equal(bench->link.reserved[0].count, 1);
+    assert_int_equal(bench->link.reserved[1].address, 200);
+    assert_int_equal(bench->link.reserved[1].count, 2);
 }
 
 static void traffic_is_this_drive_s_alone(void **state)
@@ -386,14 +503,14 @@ static void traffic_is_this_drive_s_alone(void **state)
     add_apart(bench, 3);
     bench->link.traffic = (struct traffic){100, 100, 100, 100, 100, 100};
     bench->link.script[0].kind = SYMPTOM_NO_REPLY;
-    bench->link.script[1] = (struct symptom){SYMPTOM_EXCEPTION, 0x02};
-    bench->link.script_count = 2;
+    bench->link.script[1] = bench->link.script[2] = (struct symptom){SYMPTOM_EXCEPTION, 0x02};
+    bench->link.script_count = 3;
     read_all(bench);
     bench->link.traffic.requests += 50; /* another drive on the line */
     read_all(bench);
     const struct traffic *traffic = reader_traffic(bench->reader);
-    assert_int_equal(traffic->requests, 6);
-    assert_int_equal(traffic->exceptions, 1);
+    assert_int_equal(traffic->requests, 7);
+    assert_int_equal(traffic->exceptions, 2);
     assert_int_equal(traffic->timeouts, 1);
     assert_int_equal(traffic->retries + traffic->bad_frames + traffic->discarded, 0);
 }
@@ -462,6 +579,15 @@ int main(void)
         TEST(what_no_request_can_fetch_is_not_asked),
         TEST(commands_are_neither_asked_nor_bridged),
         TEST(dearer_requests_bridge_wider_gaps),
+        TEST(one_refusal_of_one_parameter_is_not_believed),
+        TEST(silence_to_what_is_too_long_is_learned_as_a_limit),
+        TEST(a_drive_that_answers_nothing_is_not_searched_for_its_limit),
+        TEST(silence_to_what_has_worked_is_no_limit),
+        TEST(equal_blocks_grow_unequal),
+        TEST(a_call_keeps_clear_of_the_one_before_it),
+        TEST(the_same_read_again_need_not_differ_from_itself),
+        TEST(a_drive_that_refuses_the_unknown_is_asked_for_it_once),
+        TEST(what_will_be_asked_is_said_beforehand),
         TEST(traffic_is_this_drive_s_alone),
         TEST(done_may_read_again),
         TEST(a_reader_may_be_freed_in_the_middle),

@@ -102,19 +102,18 @@ static void a_reply_to_nothing_ends_nothing(void **state)
     unanswered_free(&unanswered);
 }
 
-static void a_free_count_is_not_expected_otherwise(void **state)
+static void a_length_is_expected_of_its_unit_and_function_alone(void **state)
 {
     (void)state;
     struct unanswered unanswered = {0};
-    add(&unanswered, 1, 3, 100, 1);
     add(&unanswered, 1, 3, 100, 3);
     add(&unanswered, 2, 3, 100, 4);
-    assert_int_equal(unanswered_free_count(&unanswered, 1, 3, 8, 2), 4);
-    assert_int_equal(unanswered_free_count(&unanswered, 1, 3, 8, 4), 2); /* unit 2's does not matter */
-    assert_int_equal(unanswered_free_count(&unanswered, 1, 3, 3, 2), 0);
-    assert_int_equal(unanswered_free_count(&unanswered, 1, 4, 1, 4), 1); /* nor that of function 03 */
     add(&unanswered, 1, 1, 100, 8);
-    assert_int_equal(unanswered_free_count(&unanswered, 1, 1, 40, 16), 18);
+    assert_true(unanswered_expects(&unanswered, 1, 3, 3));
+    assert_false(unanswered_expects(&unanswered, 1, 3, 4));
+    assert_false(unanswered_expects(&unanswered, 1, 4, 3));
+    assert_true(unanswered_expects(&unanswered, 1, 1, 3)); /* one byte of bits like 8 of them */
+    assert_false(unanswered_expects(&unanswered, 1, 1, 9));
     unanswered_free(&unanswered);
 }
 
@@ -154,7 +153,7 @@ int main(void)
         cmocka_unit_test(a_reply_to_one_of_two_leaves_the_later),
         cmocka_unit_test(an_exception_ends_only_the_first_it_may_answer),
         cmocka_unit_test(a_reply_to_nothing_ends_nothing),
-        cmocka_unit_test(a_free_count_is_not_expected_otherwise),
+        cmocka_unit_test(a_length_is_expected_of_its_unit_and_function_alone),
         cmocka_unit_test(a_late_frame_tells_when_it_was_asked_for),
         cmocka_unit_test(a_minute_is_never_late),
     };

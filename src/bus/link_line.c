@@ -84,6 +84,11 @@ struct line_errors link_line_errors(const struct link *link)
     return link->transport.errors(link->transport.user);
 }
 
+const char *link_remark(const struct link *link)
+{
+    return link->transport.remark == NULL ? NULL : link->transport.remark(link->transport.user);
+}
+
 void link_measure(struct link *link, int64_t turnaround_us)
 {
     struct unit_record *unit = link_unit(link, link->sent.unit);

@@ -26,6 +26,9 @@ bool link_set_format(struct link *link, unsigned baud, enum parity parity, unsig
 /* The serial port's own counters since the system started it; differences count. */
 struct line_errors link_line_errors(const struct link *link);
 
+/* One sentence that its user should know about the port, or NULL: that its adapter holds replies back. The link's. */
+const char *link_remark(const struct link *link);
+
 /* What a request costs beside its registers, in registers: bus/plan.h bridges gaps up to that. On a serial line from
  * the speed, the format, the silences, and the unit's turnaround as measured so far (5 ms before). On TCP from the
  * round trip, and always more than the longest request: there a gap never pays. */

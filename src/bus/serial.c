@@ -22,6 +22,9 @@ struct serial {
     int lock;         /* a descriptor of our own that holds the lock; -1: closed */
     modbus_t *modbus; /* NULL: closed */
     int port;         /* libmodbus's descriptor */
+    struct port_changes changes;
+    char *remark;  /* owned, or NULL */
+    bool no_rs485; /* why it did not open */
 };
 
 static bool refuse_permission(const char *path, struct error *error)
@@ -76,6 +79,15 @@ static enum parity parity_on(int port, enum parity parity)
     return port_is_pty(port) ? PARITY_NONE : parity;
 }
 
+static bool refuse_rs485(const char *path, int reason, struct error *error)
+{
+    return error_set(
+        error, ERROR_CONTACT,
+        "serial port \"%s\" has no RS-485 mode that the system could switch (%s); leave out rs485: kernel, "
+        "as USB adapters and most converters switch by themselves",
+        path, strerror(reason));
+}
+
 static bool refuse_speed(const char *path, unsigned baud, struct error *error)
 {
     return error_set_line(
@@ -114,6 +126,7 @@ static void serial_disconnect(void *user)
 {
     struct serial *serial = user;
     if (serial->modbus != NULL) {
+        port_put_back(serial->port, &serial->changes);
         (void)ioctl(serial->port, TIOCNXCL);
         modbus_close(serial->modbus); /* restores the settings */
         modbus_free(serial->modbus);
@@ -123,6 +136,20 @@ static void serial_disconnect(void *user)
     if (serial->lock >= 0)
         (void)close(serial->lock);
     serial->lock = -1;
+}
+
+/* What drivers offer beyond speed and format. 0 or errno. */
+static int adapt(struct serial *serial)
+{
+    serial->changes = (struct port_changes){0};
+    port_lower_latency(serial->port, &serial->changes);
+    free(serial->remark);
+    char *timer = port_latency_timer(serial->port);
+    serial->remark = port_latency_remark(serial->line.serial, timer);
+    free(timer);
+    int reason = serial->line.rs485 == RS485_KERNEL ? port_switch_rs485(serial->port, &serial->changes) : 0;
+    serial->no_rs485 = reason != 0;
+    return reason;
 }
 
 /* 0 or errno. */
@@ -143,7 +170,7 @@ static int configure(struct serial *serial)
     if (!tell_silence_from_end(serial->port) || ioctl(serial->port, TIOCEXCL) != 0)
         return errno;
     (void)tcflush(serial->port, TCIFLUSH);
-    return 0;
+    return adapt(serial);
 }
 
 /* 0 or errno; EBUSY where another program holds the port. */
@@ -220,11 +247,17 @@ static struct line_errors serial_errors(void *user)
     return serial->modbus == NULL ? (struct line_errors){.counted = false} : port_errors(serial->port);
 }
 
+static const char *serial_remark(void *user)
+{
+    return ((const struct serial *)user)->remark;
+}
+
 static void serial_close(void *user)
 {
     struct serial *serial = user;
     serial_disconnect(serial);
     line_free(&serial->line);
+    free(serial->remark);
     free(serial);
 }
 
@@ -237,8 +270,9 @@ bool serial_open(const struct line *line, struct transport *transport, struct er
     serial->lock = serial->port = -1;
     int reason = open_port(serial);
     if (reason != 0) {
+        bool no_rs485 = serial->no_rs485;
         serial_close(serial);
-        return refuse(line->serial, reason, error);
+        return no_rs485 ? refuse_rs485(line->serial, reason, error) : refuse(line->serial, reason, error);
     }
     *transport = (struct transport){.connect = serial_connect,
                                     .disconnect = serial_disconnect,
@@ -248,6 +282,7 @@ bool serial_open(const struct line *line, struct transport *transport, struct er
                                     .close = serial_close,
                                     .user = serial,
                                     .set_format = serial_set_format,
-                                    .errors = serial_errors};
+                                    .errors = serial_errors,
+                                    .remark = serial_remark};
     return true;
 }

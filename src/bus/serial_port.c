@@ -2,8 +2,12 @@
 /* What is set and asked on the descriptor of an open serial port, beyond what libmodbus does. */
 #include "bus/serial_port.h"
 
+#include "types/memory.h"
+
 #include <errno.h>
 #include <linux/serial.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <sys/ioctl.h>
 #include <sys/stat.h>
 #include <sys/sysmacros.h>
@@ -78,4 +82,69 @@ struct line_errors port_errors(int port)
                                 .parity = (unsigned long)counters.parity,
                                 .overrun = (unsigned long)counters.overrun,
                                 .brk = (unsigned long)counters.brk};
+}
+
+void port_lower_latency(int port, struct port_changes *changes)
+{
+    struct serial_struct settings;
+    if (ioctl(port, TIOCGSERIAL, &settings) != 0 || ((unsigned)settings.flags & ASYNC_LOW_LATENCY) != 0)
+        return;
+    changes->flags_before = settings.flags;
+    settings.flags = (int)((unsigned)settings.flags | ASYNC_LOW_LATENCY);
+    changes->latency = ioctl(port, TIOCSSERIAL, &settings) == 0;
+}
+
+int port_switch_rs485(int port, struct port_changes *changes)
+{
+    struct serial_rs485 settings;
+    if (ioctl(port, TIOCGRS485, &settings) != 0)
+        return errno;
+    if ((settings.flags & SER_RS485_ENABLED) != 0)
+        return 0;
+    changes->rs485_before = settings.flags;
+    settings.flags |= SER_RS485_ENABLED | SER_RS485_RTS_ON_SEND;
+    settings.flags &= ~(unsigned)SER_RS485_RX_DURING_TX;
+    if (ioctl(port, TIOCSRS485, &settings) != 0)
+        return errno;
+    changes->rs485 = true;
+    return 0;
+}
+
+void port_put_back(int port, const struct port_changes *changes)
+{
+    struct serial_struct settings;
+    if (changes->latency && ioctl(port, TIOCGSERIAL, &settings) == 0) {
+        settings.flags = changes->flags_before;
+        (void)ioctl(port, TIOCSSERIAL, &settings);
+    }
+    struct serial_rs485 rs485;
+    if (changes->rs485 && ioctl(port, TIOCGRS485, &rs485) == 0) {
+        rs485.flags = changes->rs485_before;
+        (void)ioctl(port, TIOCSRS485, &rs485);
+    }
+}
+
+char *port_latency_timer(int port)
+{
+    struct stat status;
+    if (fstat(port, &status) != 0)
+        return NULL;
+    return text_format("/sys/dev/char/%u:%u/device/latency_timer", major(status.st_rdev), minor(status.st_rdev));
+}
+
+char *port_latency_remark(const char *path, const char *timer)
+{
+    char text[16] = "";
+    FILE *file = timer == NULL ? NULL : fopen(timer, "re");
+    if (file == NULL)
+        return NULL;
+    size_t length = fread(text, 1, sizeof text - 1, file);
+    (void)fclose(file);
+    text[length] = '\0';
+    long latency_ms = strtol(text, NULL, 10);
+    if (latency_ms <= 1)
+        return NULL;
+    return text_format("the USB adapter at %s holds replies back for up to %ld ms, which makes reading slow; "
+                       "'echo 1 | sudo tee %s' shortens that until it is plugged in anew",
+                       path, latency_ms, timer);
 }

@@ -42,6 +42,7 @@ struct transport {
      * false: the port refuses, and has kept its settings. */
     bool (*set_format)(void *user, unsigned baud, enum parity parity, unsigned stop_bits, struct error *error);
     struct line_errors (*errors)(void *user);
+    const char *(*remark)(void *user); /* what its user should know about the port, or NULL; the transport's */
 };
 
 #endif

@@ -36,5 +36,6 @@ void line_defaults(struct line *line);
 void line_check(struct faults *faults, const struct node *node, struct line *line, bool has_unit);
 field_reader line_field_baud;
 extern const struct word line_parity_words[];
+extern const struct word line_rs485_words[];
 
 #endif

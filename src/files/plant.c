@@ -102,6 +102,7 @@ static const struct field line_fields[] = {
     {.key = "baud", .read = line_field_baud, .offset = AT(line.baud), .expects = "a speed such as 19200"},
     {.key = "parity", .read = field_word, .offset = AT(line.parity), .words = line_parity_words},
     {.key = "stop_bits", .read = field_count, .offset = AT(line.stop_bits), .low = 1, .high = 2},
+    {.key = "rs485", .read = field_word, .offset = AT(line.rs485), .words = line_rs485_words},
     {.key = "alone", .read = field_flag, .offset = AT(line.alone)},
     {.key = "drives", .read = read_drives, .required = true, .expects = "a list of sheets, such as [sheets/P-*.yaml]"},
 };

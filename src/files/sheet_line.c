@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+const struct word line_rs485_words[] = {{"none", RS485_NONE}, {"kernel", RS485_KERNEL}, {NULL, 0}};
 const struct word line_parity_words[] = {{"none", PARITY_NONE}, {"even", PARITY_EVEN}, {"odd", PARITY_ODD}, {NULL, 0}};
 
 /* Speeds that libmodbus 3.1.6 sets; it opens the port at 9600 for any other without a word (measured on a
@@ -60,7 +61,7 @@ static void check_host(struct faults *faults, const struct node *node, const cha
 
 void line_check(struct faults *faults, const struct node *node, struct line *line, bool has_unit)
 {
-    static const char *const serial_keys[] = {"baud", "parity", "stop_bits", "alone"};
+    static const char *const serial_keys[] = {"baud", "parity", "stop_bits", "rs485", "alone"};
     bool has_serial = node_get(node, "serial") != NULL;
     bool has_host = node_get(node, "host") != NULL;
     if (has_serial && has_host)
@@ -103,6 +104,7 @@ static const struct field line_fields[] = {
      .high = 255,
      .required = true,
      .expects = "1 to 247 on a serial line, 0 to 255 on TCP"},
+    {.key = "rs485", .read = field_word, .offset = AT(rs485), .words = line_rs485_words},
     {.key = "alone", .read = field_flag, .offset = AT(alone)},
 };
 

@@ -11,6 +11,7 @@
 
 enum answer { ANSWER_UNSAID, ANSWER_NO, ANSWER_YES };
 enum parity { PARITY_NONE, PARITY_EVEN, PARITY_ODD };
+enum rs485 { RS485_NONE, RS485_KERNEL }; /* who switches the transmitter: the port itself, or the system */
 
 struct line {
     char *serial;  /* a port's path, or NULL; owned */
@@ -21,6 +22,7 @@ struct line {
     unsigned stop_bits; /* 1 or 2 */
     unsigned unit;      /* 1 to 247 on a serial line, 0 to 255 on TCP */
     bool unit_given;
+    enum rs485 rs485;
     bool alone; /* no other master can be on this serial line */
 };
 

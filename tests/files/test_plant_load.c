@@ -31,7 +31,7 @@ static void two_lines(void **state)
     struct problems problems = {0};
     assert_true(load("plant: North works\nlines:\n"
                      "  - {name: MCC-1, serial: /dev/serial/by-id/usb-a, baud: 9600, parity: none, stop_bits: 1,\n"
-                     "     alone: yes, drives: [sheets/P-204.yaml, 'sheets/[odd].yaml']}\n"
+                     "     alone: yes, rs485: kernel, drives: [sheets/P-204.yaml, 'sheets/[odd].yaml']}\n"
                      "  - {name: hall-3, host: 192.0.2.10, drives: [sheets/F-*.yaml]}\n",
                      &plant, &problems));
     assert_int_equal(problems.errors.count + problems.warnings.count, 0);
@@ -45,6 +45,7 @@ static void two_lines(void **state)
     assert_int_equal(mcc->line.parity, PARITY_NONE);
     assert_int_equal(mcc->line.stop_bits, 1);
     assert_true(mcc->line.alone);
+    assert_int_equal(mcc->line.rs485, RS485_KERNEL);
     assert_false(mcc->line.unit_given);
     assert_int_equal(mcc->sheet_count, 2);
     assert_string_equal(mcc->sheets[0], "p/sheets/P-204.yaml");
@@ -91,7 +92,7 @@ static const struct bad_plant bad_plants[] = {
      "p/plant.yaml:3:24: host and serial stand together; expected one of them"},
     {"unit_of_a_line", LINES "- {name: a, host: h, unit: 3, drives: [sheets/P-204.yaml]}\n",
      "p/plant.yaml:3:22: unknown key \"unit\" in a line; expected one of name, serial, host, port, baud, parity, "
-     "stop_bits, alone, drives"},
+     "stop_bits, rs485, alone, drives"},
     {"same_name",
      LINES "- {name: a, host: h, drives: [sheets/P-204.yaml]}\n- {name: a, host: i, drives: "
            "[sheets/F-2.yaml]}\n",

@@ -37,6 +37,10 @@ static const struct bad_text rows[] = {
     {"baud_2000000", NULL, "tag: T\ndrive: {map: m.yaml}\nline: {serial: s, unit: 1, baud: 2000000}\n", 0,
      "f.yaml:3:34: baud: 2000000 is a speed that ports are not set to; expected a usual one such as 9600, 19200, "
      "38400, 57600 or 115200"},
+    {"rs485_word", NULL, "tag: T\ndrive: {map: m.yaml}\nline: {serial: s, unit: 1, rs485: kernl}\n", 0,
+     "f.yaml:3:35: rs485: unknown word \"kernl\"; did you mean \"kernel\""},
+    {"rs485_without_a_port", NULL, "tag: T\ndrive: {map: m.yaml}\nline: {host: h, unit: 1, rs485: none}\n", 0,
+     "f.yaml:3:26: rs485 belongs to a serial line; expected it beside serial only"},
     {"parity_word", NULL, "tag: T\ndrive: {map: m.yaml}\nline: {serial: s, unit: 1, parity: evn}\n", 0,
      "f.yaml:3:36: parity: unknown word \"evn\"; did you mean \"even\""},
     {"stop_bits_3", NULL, "tag: T\ndrive: {map: m.yaml}\nline: {serial: s, unit: 1, stop_bits: 3}\n", 0,

@@ -143,6 +143,12 @@ static bool read_stop_bits(struct options *options, const char *value, struct er
            error_set(error, ERROR_USE, "--stop-bits '%s': 1 or 2 is due", value);
 }
 
+static bool read_trace(struct options *options, const char *value, struct error *error)
+{
+    options->trace = value;
+    return value[0] != '\0' || error_set(error, ERROR_USE, "--trace '': a file's name is due");
+}
+
 static const struct option_row rows[] = {
     {"format", SINK_FORMATS, OPTIONS_RESULT, read_format, "how the result is written (text)"},
     {"output", "FILE", OPTIONS_RESULT, read_output, "write the result there, whole or not at all"},
@@ -157,6 +163,7 @@ static const struct option_row rows[] = {
     {"baud", "N", OPTIONS_LINE, read_baud, "speed of the serial line"},
     {"parity", "none|even|odd", OPTIONS_LINE, read_parity, "parity of the serial line"},
     {"stop-bits", "1|2", OPTIONS_LINE, read_stop_bits, "stop bits of the serial line"},
+    {"trace", "FILE", OPTIONS_LINE, read_trace, "write every frame there, as it happens"},
     {"help", NULL, ~0U, read_help, "this text"},
 };
 enum { ROWS = sizeof rows / sizeof *rows };

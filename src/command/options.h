@@ -13,7 +13,7 @@
 /* Which options a command takes. */
 enum option_group {
     OPTIONS_RESULT = 1, /* --format, --output, --color */
-    OPTIONS_LINE = 2,   /* --serial, --host, --port, --unit, --baud, --parity, --stop-bits */
+    OPTIONS_LINE = 2,   /* --serial, --host, --port, --unit, --baud, --parity, --stop-bits, --trace */
     OPTIONS_PASSES = 4, /* --every, --passes */
     OPTIONS_QUIET = 8,  /* --quiet */
 };
@@ -24,6 +24,7 @@ struct options {
     bool help;
     const struct sink_format *format;
     const char *output; /* NULL: standard output */
+    const char *trace;  /* NULL: none */
     enum color color;
     bool quiet;
     double every_s;   /* 0: once */

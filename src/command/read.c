@@ -101,7 +101,11 @@ static int read_drive(const struct job *job, const struct reading_order *order, 
 {
     struct run run;
     run_begin(&run);
-    int status = read_passes(&run, job, order, output, options);
+    int status = run_trace(&run, options);
+    if (status == STATUS_AGREES)
+        status = run_trace_end(&run, read_passes(&run, job, order, output, options));
+    else
+        output_discard(output);
     /* what was read before a signal came is a result; an endless reading has no other end */
     struct error error = {0};
     if (!output_finish(output, &error))

@@ -3,17 +3,33 @@
 #ifndef ASLEFT_COMMAND_RUN_H
 #define ASLEFT_COMMAND_RUN_H
 
-#include "bus/link.h"
+#include "bus/link_line.h"
 #include "bus/loop.h"
 #include "command/command.h"
 #include "command/job.h"
+#include "command/trace.h"
 #include "report/documents.h"
 #include "visit/visit.h"
+
+/* What stands between a link and the run: its frames are traced, and what is heard on it before it is used is kept. */
+struct watched {
+    struct run *run;
+    bool tcp;
+    bool listened; /* before anything was sent; then what was heard: */
+    enum line_heard heard;
+    char *frame; /* the first frame of somebody else, in words; owned, or NULL */
+};
 
 struct run {
     struct clock clock;
     struct loop *loop;
     const struct advice_row *told; /* the steps last told: several drives of one line need them once */
+    struct trace trace;
+    struct watched **watched; /* of each link opened; owned */
+    size_t watched_count;
+    struct texts listened; /* the serial ports on which this run has listened */
+    struct texts remarked; /* and those about which it has made its remark */
+    const char *no_line;   /* why the last line could not be used */
 };
 
 /* From here to run_end, SIGINT, SIGTERM and SIGHUP stop the loop instead of the process. One run at a time. */
@@ -22,22 +38,33 @@ void run_begin(struct run *run);
 /* Frees the loop, and lets a signal that has arrived meanwhile end the process in the usual way. */
 void run_end(struct run *run);
 
+/* Begins the trace that the options ask for, if any. The status is 0, or STATUS_OUTPUT, told. */
+int run_trace(struct run *run, const struct options *options);
+
+/* Ends it; `status`, or STATUS_OUTPUT, told, where the trace is not whole. */
+int run_trace_end(struct run *run, int status);
+
 /* A signal has arrived: nothing more is to be asked. */
 bool run_interrupted(void);
 
 /* A job's line, and what is known of it. */
 struct run_line {
-    struct link *link; /* the caller's to free; NULL: it did not open */
-    int status;        /* STATUS_AGREES where it opened */
+    struct link *link; /* the caller's to free, before run_end; NULL: it cannot be used */
+    int status;        /* STATUS_AGREES where it can */
     enum line_trouble trouble;
-    bool told; /* that it did not open has been said on standard error, with what to look at */
+    bool told; /* that it cannot be used has been said on standard error, with what to look at */
 };
 
-/* Opens the job's line; where it does not open, that is told. */
+/* Opens the job's line, and on a serial one listens for another master before anything is sent, once a port and run,
+ * unless the sheet says that there can be none. Where the line does not open, or another master was heard, that is
+ * told. */
 struct run_line run_open(struct run *run, const struct job *job);
 
 /* Tells, once, of a TCP connection that did not come about, which shows only when something is asked. */
 void run_tell_unopened(struct run *run, struct run_line *line, const struct job *job, const struct visit *visit);
+
+/* Lets the run see the link's frames, under that name: for a link that run_open did not open. */
+void run_watch(struct run *run, struct link *link, const char *name, const struct line *line);
 
 /* Visits one drive and waits for the end; with `link` NULL the visit is over at once, everything unreachable.
  * NULL where a signal came first. The visit is the caller's. */

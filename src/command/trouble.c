@@ -41,6 +41,11 @@ void trouble_steps(const struct advice_row *row)
         (void)fprintf(stderr, "  caution: %s\n", row->caution);
 }
 
+void trouble_note(const char *text)
+{
+    say("note: ", text);
+}
+
 void trouble_files(const struct problems *problems)
 {
     for (size_t i = 0; i < problems->errors.count; i++)

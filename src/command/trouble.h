@@ -14,6 +14,9 @@ enum status trouble(const struct error *error);
 /* Lists what a row of the table of symptoms advises, a line a step; nothing for NULL. */
 void trouble_steps(const struct advice_row *row);
 
+/* "note: text": what makes no difference to the result. */
+void trouble_note(const char *text);
+
 /* Lists errors and warnings of files, a line each, made harmless for a terminal. */
 void trouble_files(const struct problems *problems);
 

@@ -65,14 +65,15 @@ static int verify_all(const struct jobs *jobs, struct output *output, const stru
     struct run run;
     int *statuses = memory_new(jobs->count, sizeof *statuses);
     run_begin(&run);
-    for (size_t i = 0; i < jobs->count && !run_interrupted(); i++) {
+    int traced = run_trace(&run, options);
+    for (size_t i = 0; i < jobs->count && traced == STATUS_AGREES && !run_interrupted(); i++) {
         statuses[i] = verify_one(&run, &jobs->items[i], output, options);
         (void)fflush(output->file);
     }
-    if (run_interrupted())
+    if (run_interrupted() || traced != STATUS_AGREES)
         output_discard(output);
+    int status = traced == STATUS_AGREES ? run_trace_end(&run, run_status(statuses, jobs->count)) : traced;
     run_end(&run);
-    int status = run_status(statuses, jobs->count);
     free(statuses);
     return status;
 }

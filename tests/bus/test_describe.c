@@ -49,7 +49,7 @@ static void replies_say_what_came(void **state)
     EXPECT(TRACE_REPLY, "unit 17: read holding registers, 0x022b 0x0000 0x0064", 0x03, 0x06, 0x02, 0x2b, 0x00, 0x00,
            0x00, 0x64);
     EXPECT(TRACE_REPLY, "unit 17: write multiple registers, 2 from 0x0001", 0x10, 0x00, 0x01, 0x00, 0x02);
-    EXPECT(TRACE_REPLY, "unit 17: report server id, \"\\x2a\\xffpump\"", 0x11, 0x06, 0x2a, 0xff, 'p', 'u', 'm', 'p');
+    EXPECT(TRACE_REPLY, "unit 17: report server id, \"*\\xffpump\"", 0x11, 0x06, 0x2a, 0xff, 'p', 'u', 'm', 'p');
     EXPECT(TRACE_REPLY,
            "unit 17: encapsulated interface transport, device identification, 0 \"Works\", 2 \"V\\x1b\\x22\"", 0x2b,
            0x0e, 0x01, 0x01, 0x00, 0x00, 0x02, 0x00, 0x05, 'W', 'o', 'r', 'k', 's', 0x02, 0x03, 'V', 0x1b, '"');

@@ -57,6 +57,13 @@ schemas_hold()
     ASLEFT=$plain/asleft ASLEFT_SIM=$plain/asleft-sim ASLEFT_SOURCE_DIR=$source_dir "$source_dir/tests/schemas.py"
 }
 
+# tshark decodes a capture of loopback and the bytes of a serial line as the trace does. Capturing needs root or sudo.
+tshark_agrees()
+{
+    command -v tshark text2pcap || return
+    ASLEFT=$plain/asleft ASLEFT_SIM=$plain/asleft-sim ASLEFT_SOURCE_DIR=$source_dir "$source_dir/tests/peers/test_trace_tshark.py"
+}
+
 figures()
 {
     "$source_dir/tests/bench/run.py" "$plain"
@@ -120,6 +127,7 @@ step "build, clang with sanitizers" build_tree "$clang" clang -DASLEFT_SANITIZE=
 step "build, gcc as released" build_tree "$plain" gcc && {
     step "valgrind" leaks
     step "JSON schemas" schemas_hold
+    step "tshark agrees with the trace" tshark_agrees
     step "installed copy" installed_copy
     step -v "figures" figures
 }

@@ -6,7 +6,7 @@
 
 packages_build=(gcc libc6-dev cmake ninja-build pkg-config libmodbus-dev libyaml-dev libjansson-dev libmd-dev)
 packages_tests=(libcmocka-dev python3 python3-pymodbus python3-serial python3-serial-asyncio units)
-packages_all=(clang libclang-rt-14-dev clang-format clang-tidy valgrind gcovr python3-jsonschema locales)
+packages_all=(clang libclang-rt-14-dev clang-format clang-tidy valgrind gcovr python3-jsonschema locales tshark)
 
 # packages_of TIER: each tier holds the one before it.
 packages_of()
@@ -52,6 +52,10 @@ install_packages()
     fi
     echo "installing: ${missing[*]}" >&2
     as_root+=(env DEBIAN_FRONTEND=noninteractive apt-get -qq -y -o Dpkg::Use-Pty=0 -o DPkg::Lock::Timeout=300 -o Acquire::Retries=3)
+    case " ${missing[*]} " in
+    *" tshark "*) # capturing as an ordinary user is nothing that tests should grant
+        echo "wireshark-common wireshark-common/install-setuid boolean false" | "${as_root[@]:0:1}" debconf-set-selections ;;
+    esac
     "${as_root[@]}" update >&2 && "${as_root[@]}" install --no-install-recommends "${missing[@]}" >&2
 }
 

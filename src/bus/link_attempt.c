@@ -207,22 +207,13 @@ static bool sending(struct link *link)
 
 /* ---- the answer ---- */
 
-static void remember_good(struct link *link, struct unit_record *unit)
-{
-    if (link->sent.count >= unit->good.count)
-        unit->good = (struct unanswered_read){.unit = link->sent.unit,
-                                              .function = link->sent.function,
-                                              .address = link->sent.address,
-                                              .count = link->sent.count};
-}
-
 /* The reply proves that what was sent before is over, and shows how long the unit takes. */
 static void learn_from_reply(struct link *link, size_t pdu_length)
 {
     int64_t turnaround_us = loop_now_us(link->loop) - link->started_us - wire_us(link, pdu_length);
     unanswered_settle(&link->unanswered, link->sent.unit, link->sent.function, link->sent.count);
     if (link->sent.count > 0)
-        remember_good(link, link_unit(link, link->sent.unit));
+        link_remember_good(link);
     link_learn(link, link->sent.unit, 2 * turnaround_us);
     link_measure(link, turnaround_us);
 }
@@ -267,10 +258,15 @@ static bool take_exception(struct link *link, const struct scan *scan)
     uint8_t exception = scan->pdu[1];
     link_drop(link, scan->used);
     link->traffic.exceptions++;
-    if (link->barrier)
+    if (link->barrier && !link->filler)
         return true; /* it has no length, so it proves nothing */
     if (!is_gateways_own(exception))
         unanswered_settle_exception(&link->unanswered, link->sent.unit, link->sent.function);
+    if (link->filler) { /* an answer all the same */
+        link->barrier_tries = 0;
+        start(link);
+        return false;
+    }
     if (is_busy(exception) && link->busy_tries < BUSY_TRIES) {
         link->not_before_us = loop_now_us(link->loop) + ((int64_t)BUSY_PAUSE_US << link->busy_tries);
         link->busy_tries++;

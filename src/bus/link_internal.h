@@ -49,6 +49,8 @@ struct result {
     enum line_heard heard;
 };
 
+enum { UNIT_HISTORY = 8 }; /* a doubled reply may itself be late: barriers keep clear of more than ordinary reads */
+
 /* What a link knows about a unit. */
 struct unit_record {
     uint8_t unit;
@@ -56,7 +58,8 @@ struct unit_record {
     int64_t turnaround_us;       /* from the end of a request to the start of its reply, smoothed; 0: not yet seen */
     int64_t rest_us;             /* what its requests asked for between them */
     struct unanswered_read good; /* the longest read that it answered; count 0: none yet */
-    struct read_tag recent[LINK_RECENT];
+    struct read_tag fillers[2];  /* the shortest ones, of different lengths or functions; count 0: none yet */
+    struct read_tag recent[UNIT_HISTORY]; /* sent, the latest last */
     size_t recent_count;
     struct read_tag *reserved; /* owned */
     size_t reserved_count;
@@ -86,6 +89,7 @@ struct link {
     /* the attempt */
     struct request sent; /* the head's request, or the barrier before it */
     bool barrier;
+    bool filler; /* the barrier proves nothing: it keeps two reads of one length apart */
     struct asked asked;
     uint8_t out[TCP_BYTES];
     size_t out_length, out_done;
@@ -153,8 +157,14 @@ void link_measure(struct link *link, int64_t turnaround_us);
 
 /* link_tags.c: a read goes out. */
 void link_remember_sent(struct link *link);
+/* A read was answered with values. */
+void link_remember_good(struct link *link);
+/* Would a doubled reply to one of the last reads pass for the answer to this one? Then `filler` is something to read
+ * first that it could not pass for; count 0: nothing is known that would do. */
+bool link_could_be_doubled(const struct link *link, const struct request *next, struct read_tag *filler);
 /* Has another read of the unit, of late or to come, a reply of the same length? */
-bool link_tag_is_taken(const struct link *link, uint8_t unit, const struct read_tag *read);
+bool link_tag_was_used(const struct link *link, uint8_t unit, const struct read_tag *read);
+bool link_tag_is_reserved(const struct link *link, uint8_t unit, const struct read_tag *read);
 
 /* link_trace.c: shows these received bytes, as a scan for `asked` takes them, to the tracer. */
 void link_show_received(const struct link *link, const uint8_t *bytes, size_t length, const struct asked *asked);

@@ -21,8 +21,9 @@ size_t link_recent(const struct link *link, uint8_t unit, struct read_tag *tags)
     const struct unit_record *known = link_known_unit(link, unit);
     if (known == NULL)
         return 0;
-    memcpy(tags, known->recent, known->recent_count * sizeof *tags);
-    return known->recent_count;
+    size_t count = known->recent_count < LINK_RECENT ? known->recent_count : LINK_RECENT;
+    memcpy(tags, known->recent + known->recent_count - count, count * sizeof *tags);
+    return count;
 }
 
 void link_reserve(struct link *link, uint8_t unit, const struct read_tag *tags, size_t count)
@@ -38,23 +39,70 @@ void link_reserve(struct link *link, uint8_t unit, const struct read_tag *tags, 
 void link_remember_sent(struct link *link)
 {
     struct unit_record *unit = link_unit(link, link->sent.unit);
-    if (unit->recent_count == LINK_RECENT)
+    if (unit->recent_count == UNIT_HISTORY)
         memmove(unit->recent, unit->recent + 1, --unit->recent_count * sizeof *unit->recent);
     unit->recent[unit->recent_count++] = (struct read_tag){link->sent.function, link->sent.address, link->sent.count};
+}
+
+static size_t reply_bytes(const struct read_tag *read)
+{
+    return read_reply_bytes(read->function, read->count);
+}
+
+static bool same_tag(const struct read_tag *a, const struct read_tag *b)
+{
+    return a->function == b->function && reply_bytes(a) == reply_bytes(b);
+}
+
+void link_remember_good(struct link *link)
+{
+    struct unit_record *unit = link_unit(link, link->sent.unit);
+    const struct read_tag read = {link->sent.function, link->sent.address, link->sent.count};
+    if (read.count >= unit->good.count)
+        unit->good = (struct unanswered_read){
+            .unit = link->sent.unit, .function = read.function, .address = read.address, .count = read.count};
+    struct read_tag *shortest = &unit->fillers[0], *next = &unit->fillers[1];
+    if (shortest->count == 0 || same_tag(shortest, &read)) {
+        *shortest = read;
+    } else if (reply_bytes(&read) < reply_bytes(shortest)) {
+        *next = *shortest;
+        *shortest = read;
+    } else if (next->count == 0 || reply_bytes(&read) <= reply_bytes(next)) {
+        *next = read;
+    }
+}
+
+bool link_could_be_doubled(const struct link *link, const struct request *next, struct read_tag *filler)
+{
+    const struct unit_record *unit = link_known_unit(link, next->unit);
+    const struct read_tag read = {next->function, next->address, next->count};
+    if (unit == NULL)
+        return false;
+    bool could_be = false;
+    size_t last = unit->recent_count < LINK_RECENT ? 0 : unit->recent_count - LINK_RECENT;
+    for (size_t i = last; i < unit->recent_count; i++)
+        could_be |= same_tag(&unit->recent[i], &read) &&
+                    (unit->recent[i].address != read.address || unit->recent[i].count != read.count);
+    *filler = same_tag(&unit->fillers[0], &read) ? unit->fillers[1] : unit->fillers[0];
+    return could_be;
 }
 
 static bool takes(const struct read_tag *tags, size_t tag_count, const struct read_tag *read)
 {
     for (size_t i = 0; i < tag_count; i++)
-        if (tags[i].function == read->function && tags[i].address != read->address &&
-            read_reply_bytes(tags[i].function, tags[i].count) == read_reply_bytes(read->function, read->count))
+        if (tags[i].address != read->address && same_tag(&tags[i], read))
             return true;
     return false;
 }
 
-bool link_tag_is_taken(const struct link *link, uint8_t unit, const struct read_tag *read)
+bool link_tag_was_used(const struct link *link, uint8_t unit, const struct read_tag *read)
 {
     const struct unit_record *known = link_known_unit(link, unit);
-    return known != NULL &&
-           (takes(known->recent, known->recent_count, read) || takes(known->reserved, known->reserved_count, read));
+    return known != NULL && takes(known->recent, known->recent_count, read);
+}
+
+bool link_tag_is_reserved(const struct link *link, uint8_t unit, const struct read_tag *read)
+{
+    const struct unit_record *known = link_known_unit(link, unit);
+    return known != NULL && takes(known->reserved, known->reserved_count, read);
 }

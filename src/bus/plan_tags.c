@@ -61,6 +61,21 @@ static bool is_open(const struct tag_rules *rules, enum table table, uint32_t fi
     return true;
 }
 
+/* Between the first and the last value of the table, where the map has any: drives end somewhere behind it. */
+static bool is_inside(const struct tag_rules *rules, enum table table, uint32_t first, uint32_t last)
+{
+    bool any = false, begins = false, ends = false;
+    for (size_t i = 0; i < rules->known_count; i++) {
+        const struct plan_item *item = &rules->known[i];
+        if (item->table != table)
+            continue;
+        any = true;
+        begins |= item->first <= first;
+        ends |= item->last >= last;
+    }
+    return !any || (begins && ends);
+}
+
 /* May a block be read from `first` on, so many places, instead of as it is? */
 static bool may_be(const struct tag_rules *rules, const struct plan_block *block, int64_t first, unsigned places,
                    bool into_unknown)
@@ -68,7 +83,8 @@ static bool may_be(const struct tag_rules *rules, const struct plan_block *block
     int64_t last = first + places - 1;
     uint32_t old_last = block->first + block->count - 1U;
     if (first < 0 || last > UINT16_MAX || places > rules->limits->longest[block->table] ||
-        !is_open(rules, block->table, (uint32_t)first, (uint32_t)last))
+        !is_open(rules, block->table, (uint32_t)first, (uint32_t)last) ||
+        !is_inside(rules, block->table, (uint32_t)first, (uint32_t)last))
         return false;
     if ((first < block->first && cuts(rules, block->table, (uint32_t)first)) ||
         (last > old_last && cuts(rules, block->table, (uint32_t)last + 1)))

@@ -16,7 +16,7 @@ struct tag_rules {
     const struct plan_limits *limits;
     const struct plan_item *known; /* the map's values: readable where they are not closed; never cut by growing */
     size_t known_count;
-    bool into_unknown;              /* blocks may grow over places that the map does not know, too */
+    bool into_unknown; /* blocks may grow over places between the map's values that it does not know, too */
     const struct plan_block *taken; /* asked lately or still to be asked: begin and end do not matter */
     size_t taken_count;
 };

@@ -45,7 +45,6 @@ struct reader *reader_new(struct link *link, const struct map *map, uint8_t unit
         reader->limits.longest[table] = reader_map_longest(map, table);
         reader->limits.place_cost[table] = is_bits(table) ? 1 : REGISTER_COST;
     }
-    reader->into_unknown = true;
     reader->knowledge = 1;
     reader_learn_from_map(reader);
     return reader;
@@ -204,6 +203,19 @@ static void count_silence(struct reader *reader, struct symptom symptom)
     reader->answered |= symptom.kind == SYMPTOM_NONE || (symptom.kind == SYMPTOM_EXCEPTION && !is_silence(symptom));
 }
 
+/* What failed on the line may do so once more; what a drive or gateway says is its answer. */
+static bool ask_at_the_end(struct reader *reader, struct symptom symptom)
+{
+    struct job job = reader->asked;
+    bool may_pass =
+        symptom.kind == SYMPTOM_NO_REPLY || symptom.kind == SYMPTOM_CORRUPT || symptom.kind == SYMPTOM_OTHER_UNIT;
+    if (!may_pass || job.second_chance || !reader->answered)
+        return false;
+    job.second_chance = true;
+    reader_insert_job(reader, reader->job_count, &job);
+    return true;
+}
+
 static void reply_came(void *user, const struct request *request, const struct reply *reply)
 {
     struct reader *reader = user;
@@ -217,7 +229,8 @@ static void reply_came(void *user, const struct request *request, const struct r
         reader_learn_from_success(reader);
     } else if (is_refusal(symptom)) {
         reader_handle_refusal(reader, symptom);
-    } else if (symptom.kind != SYMPTOM_NO_REPLY || !reader_handle_too_long(reader)) {
+    } else if ((symptom.kind != SYMPTOM_NO_REPLY || !reader_handle_too_long(reader)) &&
+               !ask_at_the_end(reader, symptom)) {
         reader_give_symptom(reader, &reader->asked, symptom);
     }
     if (is_dead_line(symptom) || reader->silent >= SILENT_LIMIT)

@@ -14,6 +14,7 @@ struct job {
     size_t split;            /* which split it is one half of, or NO_SPLIT */
     bool plain;              /* not to be grown: that was refused */
     bool doubted;            /* one item that was refused once: a doubled exception may have been another's */
+    bool second_chance;      /* it failed once: behind all others it is asked again */
     unsigned planned;        /* what was known when it was; 0: not yet, and it may become several */
     struct plan_block block; /* how it is to be asked */
 };
@@ -38,7 +39,7 @@ struct reader {
     bool *barrier_is_gap; /* in step with barriers: a refused block had bridged it, whatever is in there */
     size_t barrier_count;
     unsigned longest_read[PLAN_TABLES]; /* what has worked */
-    bool into_unknown;                  /* no block was refused yet that was grown over places the map does not know */
+    unsigned unknown_refused;           /* blocks that were grown over places the map does not know, and refused */
     bool answered;                      /* the drive has, at any time */
     unsigned knowledge;                 /* counts what changed of all this; never 0 */
     struct plan_item *known;            /* the map's values, sorted */
@@ -58,6 +59,9 @@ struct reader {
     reader_done done;
     void *user;
 };
+
+/* A drive that refuses what lies between its values refuses it everywhere. */
+enum { READER_UNKNOWN_REFUSALS = 3 };
 
 /* reader.c */
 void reader_insert_job(struct reader *reader, size_t at, const struct job *job);

@@ -115,11 +115,13 @@ static bool is_wanted(const struct reader *reader, enum table table, uint32_t fi
 /* A refused block had been grown by these places. */
 static void learn_growth(struct reader *reader, enum table table, uint32_t first, uint32_t last)
 {
+    bool unknown = false;
     for (uint32_t place = first; place <= last; place++)
-        if (reader->into_unknown && !is_known(reader, table, place)) {
-            reader->into_unknown = false;
-            reader->knowledge++;
-        }
+        unknown |= !is_known(reader, table, place);
+    if (unknown) {
+        reader->unknown_refused++;
+        reader->knowledge++;
+    }
     if (!is_wanted(reader, table, first, last))
         add_barrier(reader, table, first, last, true);
 }

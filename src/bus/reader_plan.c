@@ -64,7 +64,7 @@ static void plan_job(struct reader *reader, size_t at)
         struct tag_rules rules = {.limits = &reader->limits,
                                   .known = reader->known,
                                   .known_count = reader->known_count,
-                                  .into_unknown = reader->into_unknown};
+                                  .into_unknown = reader->unknown_refused < READER_UNKNOWN_REFUSALS};
         struct plan_block *taken = taken_blocks(reader, &rules.taken_count);
         rules.taken = taken;
         plan_tag(&plan, &rules);
@@ -77,6 +77,7 @@ static void plan_job(struct reader *reader, size_t at)
                                  .split = plan.count == 1 ? job.split : NO_SPLIT,
                                  .plain = job.plain,
                                  .doubted = job.doubted,
+                                 .second_chance = job.second_chance,
                                  .planned = reader->knowledge,
                                  .block = *block};
         reader_insert_job(reader, at, &part);
@@ -112,9 +113,12 @@ struct job reader_take_next(struct reader *reader)
     struct plan_block recent[LINK_RECENT];
     size_t recent_count = recent_blocks(reader, recent);
     struct plan_block *waiting = memory_new(reader->job_count, sizeof *waiting);
-    for (size_t i = 0; i < reader->job_count; i++)
-        waiting[i] = reader->jobs[i].block;
-    size_t next = plan_next(waiting, reader->job_count, recent, recent_count);
+    size_t count = 0;
+    while (count < reader->job_count && !reader->jobs[count].second_chance) {
+        waiting[count] = reader->jobs[count].block;
+        count++;
+    }
+    size_t next = count == 0 ? 0 : plan_next(waiting, count, recent, recent_count);
     free(waiting);
     return remove_job(reader, next);
 }

@@ -74,11 +74,11 @@ static void a_barrier_reads_less_of_what_is_known_to_be_readable(void **state)
     (void)fake_ask(line, 100, 4, 0);
     struct outcome outcome = fake_ask(line, 200, 4, 0);
     assert_right(&outcome, 200, 4);
-    assert_int_equal(line->frames, 4);
+    assert_int_equal(line->frames, 6); /* with two more reads of what the barrier read, in case a reply was doubled */
     assert_int_equal(delays.asked[2].address, 10);
     assert_in_range(delays.asked[2].count, 1, 8);
     assert_int_not_equal(delays.asked[2].count, 4);
-    assert_traffic(line->link, TRAFFIC(4, 0, 0, 1, 0, 0));
+    assert_traffic(line->link, TRAFFIC(6, 0, 0, 1, 0, 0));
     fake_free(line);
 }
 
@@ -234,7 +234,7 @@ static void a_refused_barrier_proves_nothing_and_is_no_answer(void **state)
     (void)fake_ask(line, 100, 4, 0);
     struct outcome outcome = fake_ask(line, 200, 4, 1);
     assert_right(&outcome, 200, 4);
-    assert_int_equal(line->frames, 5);
+    assert_int_equal(line->frames, 6); /* a doubled reply is guarded against as well */
     fake_free(line);
 }
 
@@ -255,8 +255,8 @@ static void an_exception_in_time_needs_no_barrier(void **state)
     (void)fake_ask(line, 10, 8, 0);
     struct outcome outcome = fake_ask(line, 100, 4, 0);
     assert_symptom(&outcome, "exception-02");
-    outcome = fake_ask(line, 200, 4, 0);
-    assert_right(&outcome, 200, 4);
+    outcome = fake_ask(line, 200, 5, 0);
+    assert_right(&outcome, 200, 5);
     assert_int_equal(line->frames, 3);
     fake_free(line);
 }

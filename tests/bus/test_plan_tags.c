@@ -125,8 +125,9 @@ static void no_value_is_cut_in_two(void **state)
 {
     (void)state;
     struct plan_limits limits = limits_of(125);
-    static const struct plan_item known[] = {{TABLE_HOLDING, 101, 102}};
-    const struct tag_rules rules = {.limits = &limits, .known = known, .known_count = 1, .into_unknown = false};
+    static const struct plan_item known[] = {
+        {TABLE_HOLDING, 0, 0}, {TABLE_HOLDING, 100, 100}, {TABLE_HOLDING, 101, 102}};
+    const struct tag_rules rules = {.limits = &limits, .known = known, .known_count = 3, .into_unknown = false};
     struct plan plan = PLAN(holding(0, 1), holding(100, 1));
     plan_tag(&plan, &rules);
     expect_block(&plan, 1, 100, 3);
@@ -151,6 +152,19 @@ static void closed_places_and_the_longest_request_bound_the_growth(void **state)
     plan = PLAN(holding(200, 2), holding(300, 2));
     plan_tag(&plan, &rules);
     expect_block(&plan, 1, 300, 2);
+    plan_free(&plan);
+}
+
+static void nothing_beyond_the_table_is_touched(void **state)
+{
+    (void)state;
+    struct plan_limits limits = limits_of(125);
+    static const struct plan_item known[] = {{TABLE_HOLDING, 10, 10}, {TABLE_HOLDING, 100, 100}};
+    const struct tag_rules rules = {.limits = &limits, .known = known, .known_count = 2, .into_unknown = true};
+    struct plan plan = PLAN(holding(10, 1), holding(100, 1));
+    plan_tag(&plan, &rules);
+    expect_block(&plan, 0, 10, 1);
+    expect_block(&plan, 1, 99, 2);
     plan_free(&plan);
 }
 
@@ -314,6 +328,7 @@ int main(void)
         cmocka_unit_test(unknown_places_are_let_alone_where_they_must_be),
         cmocka_unit_test(no_value_is_cut_in_two),
         cmocka_unit_test(closed_places_and_the_longest_request_bound_the_growth),
+        cmocka_unit_test(nothing_beyond_the_table_is_touched),
         cmocka_unit_test(the_last_register_grows_before_itself),
         cmocka_unit_test(what_is_taken_is_kept_clear_of),
         cmocka_unit_test(few_equal_blocks_get_a_quantity_each),

@@ -212,8 +212,10 @@ static void learn_from_reply(struct link *link, size_t pdu_length)
 {
     int64_t turnaround_us = loop_now_us(link->loop) - link->started_us - wire_us(link, pdu_length);
     unanswered_settle(&link->unanswered, link->sent.unit, link->sent.function, link->sent.count);
-    if (link->sent.count > 0)
+    if (link->sent.count > 0) {
+        link_remember_answered(link);
         link_remember_good(link);
+    }
     link_learn(link, link->sent.unit, 2 * turnaround_us);
     link_measure(link, turnaround_us);
 }
@@ -262,6 +264,8 @@ static bool take_exception(struct link *link, const struct scan *scan)
         return true; /* it has no length, so it proves nothing */
     if (!is_gateways_own(exception))
         unanswered_settle_exception(&link->unanswered, link->sent.unit, link->sent.function);
+    if (link->sent.count > 0)
+        link_remember_answered(link);
     if (link->filler) { /* an answer all the same */
         link->barrier_tries = 0;
         start(link);

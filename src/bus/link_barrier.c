@@ -102,6 +102,7 @@ void link_choose(struct link *link)
             return;
         link->wait_out = true;
         link->not_before_us = loop_now_us(link->loop) + OVER_AFTER_US;
+        keep_apart(link, next);
         return;
     }
     }

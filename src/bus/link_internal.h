@@ -49,7 +49,7 @@ struct result {
     enum line_heard heard;
 };
 
-enum { UNIT_HISTORY = 8 }; /* a doubled reply may itself be late: barriers keep clear of more than ordinary reads */
+enum { UNIT_HISTORY = 12 }; /* a doubled reply may itself be late: barriers keep clear of more than ordinary reads */
 
 /* What a link knows about a unit. */
 struct unit_record {
@@ -60,6 +60,7 @@ struct unit_record {
     struct unanswered_read good; /* the longest read that it answered; count 0: none yet */
     struct read_tag fillers[2];  /* the shortest ones, of different lengths or functions; count 0: none yet */
     struct read_tag recent[UNIT_HISTORY]; /* sent, the latest last */
+    bool answered[UNIT_HISTORY];          /* in step with it */
     size_t recent_count;
     struct read_tag *reserved; /* owned */
     size_t reserved_count;
@@ -157,7 +158,8 @@ void link_measure(struct link *link, int64_t turnaround_us);
 
 /* link_tags.c: a read goes out. */
 void link_remember_sent(struct link *link);
-/* A read was answered with values. */
+/* It was answered, with values or an exception; with values. */
+void link_remember_answered(struct link *link);
 void link_remember_good(struct link *link);
 /* Would a doubled reply to one of the last reads pass for the answer to this one? Then `filler` is something to read
  * first that it could not pass for; count 0: nothing is known that would do. */

@@ -36,12 +36,32 @@ void link_reserve(struct link *link, uint8_t unit, const struct read_tag *tags, 
         memcpy(record->reserved, tags, count * sizeof *tags);
 }
 
+static bool same_read(const struct read_tag *a, const struct read_tag *b)
+{
+    return a->function == b->function && a->address == b->address && a->count == b->count;
+}
+
 void link_remember_sent(struct link *link)
 {
     struct unit_record *unit = link_unit(link, link->sent.unit);
-    if (unit->recent_count == UNIT_HISTORY)
-        memmove(unit->recent, unit->recent + 1, --unit->recent_count * sizeof *unit->recent);
-    unit->recent[unit->recent_count++] = (struct read_tag){link->sent.function, link->sent.address, link->sent.count};
+    const struct read_tag read = {link->sent.function, link->sent.address, link->sent.count};
+    size_t last = unit->recent_count - 1;
+    if (unit->recent_count > 0 && !unit->answered[last] && same_read(&unit->recent[last], &read))
+        return; /* a repetition */
+    if (unit->recent_count == UNIT_HISTORY) {
+        unit->recent_count--;
+        memmove(unit->recent, unit->recent + 1, unit->recent_count * sizeof *unit->recent);
+        memmove(unit->answered, unit->answered + 1, unit->recent_count * sizeof *unit->answered);
+    }
+    unit->answered[unit->recent_count] = false;
+    unit->recent[unit->recent_count++] = read;
+}
+
+void link_remember_answered(struct link *link)
+{
+    struct unit_record *unit = link_unit(link, link->sent.unit);
+    if (unit->recent_count > 0)
+        unit->answered[unit->recent_count - 1] = true;
 }
 
 static size_t reply_bytes(const struct read_tag *read)
@@ -79,10 +99,11 @@ bool link_could_be_doubled(const struct link *link, const struct request *next, 
     if (unit == NULL)
         return false;
     bool could_be = false;
-    size_t last = unit->recent_count < LINK_RECENT ? 0 : unit->recent_count - LINK_RECENT;
-    for (size_t i = last; i < unit->recent_count; i++)
-        could_be |= same_tag(&unit->recent[i], &read) &&
-                    (unit->recent[i].address != read.address || unit->recent[i].count != read.count);
+    unsigned answered = 0; /* only what was answered shows that the line has gone on */
+    for (size_t i = unit->recent_count; i > 0 && answered < LINK_RECENT; i--) {
+        could_be |= same_tag(&unit->recent[i - 1], &read) && !same_read(&unit->recent[i - 1], &read);
+        answered += unit->answered[i - 1] ? 1 : 0;
+    }
     *filler = same_tag(&unit->fillers[0], &read) ? unit->fillers[1] : unit->fillers[0];
     return could_be;
 }

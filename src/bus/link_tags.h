@@ -12,7 +12,7 @@ struct read_tag {
 
 enum { LINK_RECENT = 3 };
 
-/* The reads sent last to this unit, barriers and repetitions too, the latest last. `tags` holds LINK_RECENT; returns
+/* The reads sent last to this unit, barriers too, the latest last. `tags` holds LINK_RECENT; returns
  * how many there are. */
 size_t link_recent(const struct link *link, uint8_t unit, struct read_tag *tags);
 

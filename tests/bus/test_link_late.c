@@ -92,7 +92,7 @@ static void a_failing_barrier_is_tried_with_other_lengths(void **state)
     (void)fake_ask(line, 100, 4, 0);
     struct outcome outcome = fake_ask(line, 200, 4, 2);
     assert_right(&outcome, 200, 4);
-    assert_int_equal(line->frames, 6);
+    assert_int_equal(line->frames, 8); /* with two more reads, in case a reply was doubled */
     assert_int_not_equal(delays.asked[2].count, delays.asked[3].count);
     assert_int_not_equal(delays.asked[3].count, delays.asked[4].count);
     fake_free(line);
@@ -234,7 +234,7 @@ static void a_refused_barrier_proves_nothing_and_is_no_answer(void **state)
     (void)fake_ask(line, 100, 4, 0);
     struct outcome outcome = fake_ask(line, 200, 4, 1);
     assert_right(&outcome, 200, 4);
-    assert_int_equal(line->frames, 6); /* a doubled reply is guarded against as well */
+    assert_int_equal(line->frames, 7); /* a doubled reply is guarded against as well */
     fake_free(line);
 }
 

@@ -2,12 +2,13 @@
 /* What is set and asked on the descriptor of an open serial port, beyond what libmodbus does. */
 #include "bus/serial_port.h"
 
+#include "motor/quantity.h"
 #include "types/memory.h"
 
 #include <errno.h>
 #include <linux/serial.h>
 #include <stdio.h>
-#include <stdlib.h>
+#include <string.h>
 #include <sys/ioctl.h>
 #include <sys/stat.h>
 #include <sys/sysmacros.h>
@@ -141,10 +142,11 @@ char *port_latency_remark(const char *path, const char *timer)
     size_t length = fread(text, 1, sizeof text - 1, file);
     (void)fclose(file);
     text[length] = '\0';
-    long latency_ms = strtol(text, NULL, 10);
-    if (latency_ms <= 1)
+    text[strcspn(text, "\n")] = '\0';
+    double latency_ms, rounding;
+    if (!number_parse(text, false, &latency_ms, &rounding, NULL) || latency_ms <= 1)
         return NULL;
-    return text_format("the USB adapter at %s holds replies back for up to %ld ms, which makes reading slow; "
+    return text_format("the USB adapter at %s holds replies back for up to %.0f ms, which makes reading slow; "
                        "'echo 1 | sudo tee %s' shortens that until it is plugged in anew",
                        path, latency_ms, timer);
 }

@@ -169,7 +169,7 @@ bool link_tag_was_used(const struct link *link, uint8_t unit, const struct read_
 bool link_tag_is_reserved(const struct link *link, uint8_t unit, const struct read_tag *read);
 
 /* link_trace.c: shows these received bytes, as a scan for `asked` takes them, to the tracer. */
-void link_show_received(const struct link *link, const uint8_t *bytes, size_t length, const struct asked *asked);
+void link_show_received(struct link *link, const uint8_t *bytes, size_t length, const struct asked *asked);
 void link_show_sent(const struct link *link);
 
 #endif

@@ -22,14 +22,14 @@ static void show(void *user, enum piece piece, const uint8_t *bytes, size_t leng
     link->tracer(link->tracer_user, kinds[piece], link->last_byte_us + link->wall_offset_us, bytes, length);
 }
 
-void link_show_received(const struct link *link, const uint8_t *bytes, size_t length, const struct asked *asked)
+void link_show_received(struct link *link, const uint8_t *bytes, size_t length, const struct asked *asked)
 {
     if (link->tracer == NULL || length == 0)
         return;
     if (link->timing.serial)
-        rtu_pieces(bytes, length, asked, show, (void *)(uintptr_t)link);
+        rtu_pieces(bytes, length, asked, show, link);
     else
-        tcp_pieces(bytes, length, asked, show, (void *)(uintptr_t)link);
+        tcp_pieces(bytes, length, asked, show, link);
 }
 
 void link_show_sent(const struct link *link)

@@ -99,7 +99,7 @@ static struct watched *watch_link(struct run *run, struct link *link, const char
 {
     struct watched *watched = memory_new(1, sizeof *watched);
     *watched = (struct watched){.run = run, .tcp = line->serial == NULL};
-    run->watched = memory_grow(run->watched, run->watched_count, sizeof *run->watched);
+    run->watched = memory_grow(run->watched, run->watched_count, sizeof(struct watched *));
     run->watched[run->watched_count++] = watched;
     char *words = words_line(line);
     trace_line(&run->trace, name, words);

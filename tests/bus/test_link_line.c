@@ -244,6 +244,26 @@ static void a_new_format_reaches_the_port_and_the_silences(void **state)
     port_free(port);
 }
 
+/* MODBUS over Serial Line V1.02, 2.5.1.1: 3.5 characters, of 11 bits (2.5.1); above 19200 baud a fixed 1.750 ms. */
+static void the_silence_between_frames_is_the_standards_at_every_speed(void **state)
+{
+    (void)state;
+    static const struct {
+        unsigned baud;
+        int64_t silence_us;
+    } rows[] = {{1200, 32084}, {2400, 16042}, {4800, 8021}, {9600, 4011}, {19200, 2006}, {38400, 1750}, {115200, 1750}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct port *port = port_new();
+        struct error error = {0};
+        assert_true(link_set_format(port->line.link, rows[i].baud, PARITY_EVEN, 1, &error));
+        (void)fake_ask(&port->line, 0, 2, 0);
+        int64_t heard_us = port->line.now_us;
+        (void)fake_ask(&port->line, 2, 3, 0);
+        assert_int_equal(port->line.first_write_us - heard_us, rows[i].silence_us);
+        port_free(port);
+    }
+}
+
 static void a_refused_format_changes_nothing(void **state)
 {
     (void)state;
@@ -365,6 +385,7 @@ int main(void)
         cmocka_unit_test(tcp_has_no_other_master_to_hear),
         cmocka_unit_test(a_port_that_is_gone_is_silent),
         cmocka_unit_test(a_new_format_reaches_the_port_and_the_silences),
+        cmocka_unit_test(the_silence_between_frames_is_the_standards_at_every_speed),
         cmocka_unit_test(a_refused_format_changes_nothing),
         cmocka_unit_test(a_line_without_a_port_has_no_format_and_no_counters),
         cmocka_unit_test(the_ports_counters_are_handed_on),

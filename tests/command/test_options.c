@@ -83,7 +83,7 @@ static void every_option_is_taken(void **state)
 static void every_option_of_the_line_is_taken(void **state)
 {
     (void)state;
-    char line[] = "--serial /dev/ttyUSB0 --baud 9600 --parity odd --stop-bits 2";
+    char line[] = "--serial /dev/ttyUSB0 --baud 9600 --parity odd --stop-bits 2 --trace frames.txt";
     struct options options;
     struct error error;
     assert_true(read_words(line, every_group, &options, &error));
@@ -92,6 +92,7 @@ static void every_option_of_the_line_is_taken(void **state)
     assert_int_equal(options.line.baud, 9600);
     assert_int_equal(options.line.parity, PARITY_ODD);
     assert_int_equal(options.line.stop_bits, 2);
+    assert_string_equal(options.trace, "frames.txt");
     options_free(&options);
     char host[] = "--host drive-4.example --color always --help";
     assert_true(read_words(host, every_group, &options, &error));
@@ -224,6 +225,7 @@ static void values_that_do_not_fit_are_refused(void **state)
         {"--baud fast", "--baud 'fast': a speed such as 9600 or 19200 is due"},
         {"--parity mark", "--parity 'mark': none, even or odd is due"},
         {"--stop-bits 3", "--stop-bits '3': 1 or 2 is due"},
+        {"--trace=", "--trace '': a file's name is due"},
         {"--serial a --host b", "--serial and --host exclude each other"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)

@@ -388,6 +388,8 @@ void search_free(struct search *search)
 static int64_t left_us(const struct search *search)
 {
     struct search_ground ground = search->ground;
+    if (search->listening)
+        ground.listened[ground.format] = true;
     size_t units_left = search->unit_count - search->next;
     const struct serial_format format = search_format(search);
     switch (search->phase) {

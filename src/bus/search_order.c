@@ -11,7 +11,7 @@
 enum {
     PROBE_CHARACTERS = 8 + 7, /* the question, and the answer that is waited for */
     SETTLE_US = 5000,         /* a port that was set anew is given that long */
-    FAVOUR = 10,
+    FAVOUR = 1000,            /* a guess: after a sign, nearly nothing else is likely */
 };
 
 static const unsigned speeds[] = {19200, 9600, 38400, 115200, 57600, 4800, 2400, 1200};

@@ -67,7 +67,7 @@ void search_order_second(const struct search_bounds *bounds, const struct search
 void search_order_free(struct search_order *order);
 
 /* Something came back at this speed while that unit was asked: puts what remains from step `from` on into a new
- * order, in which this speed and this unit are ten times as likely. */
+ * order, in which this speed and this unit come before nearly everything else. */
 void search_order_favour(struct search_order *order, size_t from, const struct search_ground *ground, unsigned baud,
                          uint8_t unit);
 

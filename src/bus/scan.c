@@ -9,18 +9,23 @@ enum { HEADER_BYTES = 7, CRC_BYTES = 2 };
 /* ---- lengths ---- */
 
 /* Device identification, section 6.21: type, code, conformity, more, next object, number of objects, then each object's
- * id, length and text. 0: not (yet) a whole one. */
-static size_t identification_length(const uint8_t *pdu, size_t available)
+ * id, length and text. How long the PDU is with so many of them; 0: not (yet) a whole one. */
+static size_t objects_end(const uint8_t *pdu, size_t available, unsigned objects)
 {
     if (available < 7)
         return 0;
     size_t length = 7;
-    for (unsigned objects = pdu[6]; objects > 0; objects--) {
+    for (; objects > 0; objects--) {
         if (length + 2 > available)
             return 0;
         length += 2U + pdu[length + 1];
     }
     return length;
+}
+
+static size_t identification_length(const uint8_t *pdu, size_t available)
+{
+    return available < 7 ? 0 : objects_end(pdu, available, pdu[6]);
 }
 
 /* How long the PDU is that answers `request`, if these bytes begin like one: 0 where they do not, or too few came to
@@ -110,6 +115,21 @@ static bool echo_can_be_told(const struct pdu *request)
            request->bytes[0] != FUNCTION_DIAGNOSTICS;
 }
 
+/* Some devices announce all their objects in each reply and list those that fit, as the example of section 6.21 does:
+ * the length of the PDU with fewer objects that makes a whole frame; 0: none. */
+static size_t fewer_objects(const uint8_t *frame, size_t available)
+{
+    const uint8_t *pdu = frame + 1;
+    if (pdu[0] != FUNCTION_DEVICE_IDENTIFICATION || available < 1 + 7 + CRC_BYTES)
+        return 0;
+    for (unsigned objects = pdu[6]; objects-- > 0;) {
+        size_t length = objects_end(pdu, available - 1, objects);
+        if (whole(frame, available, length))
+            return length;
+    }
+    return 0;
+}
+
 /* Does an answer to the request start here? Fills `scan` if so. */
 static bool answers(const uint8_t *frame, size_t available, const struct asked *asked, struct scan *scan)
 {
@@ -117,6 +137,8 @@ static bool answers(const uint8_t *frame, size_t available, const struct asked *
         return false;
     const uint8_t *pdu = frame + 1;
     size_t length = reply_length(&asked->pdu, pdu, available - 1);
+    if (!whole(frame, available, length) && memcmp(pdu, asked->pdu.bytes, 3) == 0)
+        length = fewer_objects(frame, available);
     if (whole(frame, available, length)) {
         scan->found = FOUND_REPLY;
     } else if (pdu[0] == (asked->pdu.bytes[0] | EXCEPTION_BIT) && whole(frame, available, 2)) {
@@ -232,6 +254,17 @@ void rtu_pieces(const uint8_t *bytes, size_t length, const struct asked *asked, 
 
 /* ---- TCP ---- */
 
+/* As with fewer_objects; the header says where the PDU ends. */
+static bool lists_fewer_objects(const struct pdu *request, const uint8_t *pdu, size_t length)
+{
+    if (length < 7 || pdu[0] != FUNCTION_DEVICE_IDENTIFICATION || memcmp(pdu, request->bytes, 3) != 0)
+        return false;
+    for (unsigned objects = pdu[6]; objects-- > 0;)
+        if (objects_end(pdu, length, objects) == length)
+            return true;
+    return false;
+}
+
 /* The header of what answers us says one length and the reply itself another. */
 static bool lengths_disagree(const uint8_t *frame, size_t available, size_t follows, const struct asked *asked)
 {
@@ -268,7 +301,9 @@ struct scan tcp_scan(const uint8_t *bytes, size_t length, const struct asked *as
         scan.used += HEADER_BYTES - 1 + follows;
         scan.pdu = frame + HEADER_BYTES;
         scan.pdu_length = follows - 1;
-        if (ours && same_unit && reply_length(&asked->pdu, scan.pdu, scan.pdu_length) == scan.pdu_length) {
+        if (ours && same_unit &&
+            (reply_length(&asked->pdu, scan.pdu, scan.pdu_length) == scan.pdu_length ||
+             lists_fewer_objects(&asked->pdu, scan.pdu, scan.pdu_length))) {
             scan.found = FOUND_REPLY;
             return scan;
         }

@@ -165,6 +165,32 @@ static void who_answers_is_asked_who_it_is(void **state)
     }
 }
 
+/* As the example of V1.1b3, section 6.21, has it: "3 objects" in a reply that lists two and in one that lists one. */
+static size_t identify_as_misprinted(const uint8_t *asked, uint8_t *pdu)
+{
+    static const uint8_t first[] = {0x2b, 0x0e, 1, 1, 0xff, 2, 3, 0, 1, 'A', 1, 2, 'B', 'C'};
+    static const uint8_t second[] = {0x2b, 0x0e, 1, 1, 0, 0, 3, 2, 1, 'D'};
+    bool goes_on = asked[3] == 2;
+    memcpy(pdu, goes_on ? second : first, goes_on ? sizeof second : sizeof first);
+    return goes_on ? sizeof second : sizeof first;
+}
+
+static void an_identification_may_announce_more_than_it_lists(void **state)
+{
+    (void)state;
+    struct bench bench;
+    for (int tcp = 0; tcp <= 1; tcp++) {
+        bench_start(&bench, tcp == 1);
+        bench_drive(&bench, 4, 19200, PARITY_EVEN)->identify = identify_as_misprinted;
+        (void)bench_search_s(&bench, &(struct search_bounds){.unit_given = true, .unit = 4});
+        const struct device_identification *device = &bench_result(&bench)->units[0].device;
+        assert_int_equal(device->count, 3);
+        assert_string_equal(device->objects[1].text, "BC");
+        assert_string_equal(device->objects[2].text, "D");
+        bench_stop(&bench);
+    }
+}
+
 static void an_identification_without_end_is_left(void **state)
 {
     (void)state;
@@ -201,6 +227,7 @@ int main(void)
         cmocka_unit_test(a_refusing_host_ends_the_search_at_once),
         cmocka_unit_test(a_host_that_closes_every_connection_ends_the_search),
         cmocka_unit_test(who_answers_is_asked_who_it_is),
+        cmocka_unit_test(an_identification_may_announce_more_than_it_lists),
         cmocka_unit_test(an_identification_without_end_is_left),
         cmocka_unit_test(a_drive_without_identification_is_found_all_the_same),
     };

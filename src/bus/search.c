@@ -9,7 +9,11 @@
 #include <string.h>
 
 enum {
-    HOST_ANSWERS_WITHIN_US = 3000000, /* a gateway must be given the time to give up its own line */
+    /* A gateway must be given the time to give up its own line; a host that says nothing of the first units that are
+     * not there will not say more of the others. */
+    HOST_FIRST_US = 3000000,
+    HOST_LATER_US = 1000000,
+    HOST_FIRST_UNITS = 3,
     CLOSED_ROW = 3,
     DEVICE_UNIT = 255, /* what a TCP device itself goes by (MODBUS Messaging on TCP/IP V1.0b, section 4.4.2.1) */
     /* One device that does not look at the unit number, where it answers to all of the first units. */
@@ -129,14 +133,27 @@ static void answered(void *user, const struct request *request, const struct rep
     search->answer = reply->symptom;
     if (search_is_gateways(search, reply->symptom)) {
         int64_t took_us = search_now_us(search) - search->asked_us;
-        search->silent_us = !search->gateway_spoke || took_us > search->silent_us ? took_us : search->silent_us;
+        search->gateway_us = took_us > search->gateway_us ? took_us : search->gateway_us;
         search->gateway_spoke = true;
     } else if (reply->symptom.kind == SYMPTOM_NONE || reply->symptom.kind == SYMPTOM_EXCEPTION) {
         search->states[search->ground.format][request->unit] = UNIT_ANSWERED;
-    } else if (sign) {
-        follow_sign(search);
+    } else {
+        search->silent_units++;
+        if (sign)
+            follow_sign(search);
     }
     search_go_on(search);
+}
+
+static int64_t host_answers_within_us(const struct search *search)
+{
+    return !search->gateway_spoke && search->silent_units >= HOST_FIRST_UNITS ? HOST_LATER_US : HOST_FIRST_US;
+}
+
+/* What one more unit costs that is not there. */
+static int64_t absent_us(const struct search *search)
+{
+    return search->gateway_spoke ? search->gateway_us : host_answers_within_us(search) + SEARCH_MARGIN_US;
 }
 
 static void ask(struct search *search, uint8_t unit, int64_t answers_within_us)
@@ -151,7 +168,7 @@ static void ask(struct search *search, uint8_t unit, int64_t answers_within_us)
                                         .answers_within_us = answers_within_us};
     const struct serial_format format = search_format(search);
     search->asked_us = search_now_us(search);
-    search->expected_us = search->serial ? search_probe_us(&format, answers_within_us) : search->silent_us;
+    search->expected_us = search->serial ? search_probe_us(&format, answers_within_us) : absent_us(search);
     search_hear(search);
     link_submit(search->link, &search->question, answered, search);
 }
@@ -204,7 +221,7 @@ static bool all_units(struct search *search)
         uint8_t unit = search->units[search->next++];
         if (search->states[search->ground.format][unit] == UNIT_SETTLED)
             continue;
-        ask(search, unit, search->serial ? SEARCH_FAST_US : HOST_ANSWERS_WITHIN_US);
+        ask(search, unit, search->serial ? SEARCH_FAST_US : host_answers_within_us(search));
         return true;
     }
     return false;
@@ -355,8 +372,7 @@ struct search *search_start(struct link *link, const struct clock *clock, const 
                               .serial = line->serial != NULL,
                               .done = done,
                               .user = user,
-                              .ground = {.format = NO_FORMAT},
-                              .silent_us = HOST_ANSWERS_WITHIN_US + SEARCH_MARGIN_US};
+                              .ground = {.format = NO_FORMAT}};
     search->result.line = line_copy(line);
     search->result.began_ms = clock->wall_ms(clock->user);
     search->began_us = search_now_us(search);
@@ -400,7 +416,7 @@ static int64_t left_us(const struct search *search)
     case SEARCH_SECOND_PASS:
         return search_left_us(&search->second, search->next, &ground);
     case SEARCH_ALL_UNITS:
-        return (int64_t)units_left * (search->serial ? search_probe_us(&format, SEARCH_FAST_US) : search->silent_us);
+        return (int64_t)units_left * (search->serial ? search_probe_us(&format, SEARCH_FAST_US) : absent_us(search));
     }
     return 0;
 }

@@ -70,9 +70,10 @@ struct search {
     size_t sent_length;
 
     /* TCP */
-    bool gateway_spoke;  /* it said of a unit that it is not there */
-    int64_t silent_us;   /* what such a unit costs at most */
-    unsigned closed_row; /* connections closed without an answer, one after the other */
+    bool gateway_spoke;    /* it said of a unit that it is not there */
+    int64_t gateway_us;    /* the longest that it took for that */
+    unsigned silent_units; /* of which nobody said anything */
+    unsigned closed_row;   /* connections closed without an answer, one after the other */
 };
 
 int64_t search_now_us(const struct search *search);

@@ -32,6 +32,15 @@ static const struct command_row commands[] = {
      "Computes what the nameplate and the job ask of the drive, without the drive:\n"
      "each setpoint, the band it may lie in, and where it comes from.\n"
      "Exit status: 0, 1 the sheet is implausible, 65 a file cannot be used.\n"},
+    {"find", "", 0, OPTIONS_RESULT | OPTIONS_FIND, command_find, "search a line for drives",
+     "Searches a serial line (speeds, parities, units) or the units behind a host, the\n"
+     "likeliest first, and says what each answer means. It asks for one register and\n"
+     "changes nothing; what is given of the line narrows the search. At each speed it\n"
+     "listens first, and stops where another master speaks.\n"
+     "Before you search a running plant: a drive with an armed network watchdog takes\n"
+     "our questions for its master's, and may trip when they end. Ask who owns it.\n"
+     "Exit status: 0 found, 2 none, 69 the port or host did not open, 74 the result\n"
+     "could not be written, 75 the line is in use or another master speaks.\n"},
     {"read", "SHEET [PARAMETER...]", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_PASSES, command_read,
      "the drive's values now",
      "Reads all parameters of the map, or those that are named, and changes nothing.\n"

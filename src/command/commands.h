@@ -7,6 +7,7 @@
 
 int command_proofread(const struct options *options);
 int command_setpoints(const struct options *options);
+int command_find(const struct options *options);
 int command_read(const struct options *options);
 int command_verify(const struct options *options);
 

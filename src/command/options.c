@@ -20,6 +20,8 @@ struct option_row {
     const char *help;
 };
 
+enum { AGAIN = 1 << 30 }; /* in a row's group: it may be given more than once */
+
 static bool whole_number(const char *value, double least, double most, unsigned *number)
 {
     double parsed, rounding;
@@ -99,6 +101,8 @@ static bool read_serial(struct options *options, const char *value, struct error
 
 static bool read_host(struct options *options, const char *value, struct error *error)
 {
+    options->hosts = memory_grow(options->hosts, options->host_count, sizeof *options->hosts);
+    options->hosts[options->host_count++] = value;
     options->line.host = (char *)value;
     return value[0] != '\0' || error_set(error, ERROR_USE, "--host '': a name or address is due");
 }
@@ -158,12 +162,14 @@ static const struct option_row rows[] = {
     {"passes", "N", OPTIONS_PASSES, read_passes, "read N times"},
     {"serial", "PORT", OPTIONS_LINE, read_serial, "serial port instead of the sheet's line"},
     {"host", "HOST", OPTIONS_LINE, read_host, "Modbus TCP host instead of the sheet's line"},
-    {"port", "N", OPTIONS_LINE, read_port, "TCP port (502)"},
-    {"unit", "N", OPTIONS_LINE, read_unit, "unit number"},
-    {"baud", "N", OPTIONS_LINE, read_baud, "speed of the serial line"},
-    {"parity", "none|even|odd", OPTIONS_LINE, read_parity, "parity of the serial line"},
-    {"stop-bits", "1|2", OPTIONS_LINE, read_stop_bits, "stop bits of the serial line"},
-    {"trace", "FILE", OPTIONS_LINE, read_trace, "write every frame there, as it happens"},
+    {"serial", "PORT", OPTIONS_FIND, read_serial, "serial port to search"},
+    {"host", "HOST", OPTIONS_FIND | AGAIN, read_host, "Modbus TCP host to search; may be given again"},
+    {"port", "N", OPTIONS_LINE | OPTIONS_FIND, read_port, "TCP port (502)"},
+    {"unit", "N", OPTIONS_LINE | OPTIONS_FIND, read_unit, "unit number"},
+    {"baud", "N", OPTIONS_LINE | OPTIONS_FIND, read_baud, "speed of the serial line"},
+    {"parity", "none|even|odd", OPTIONS_LINE | OPTIONS_FIND, read_parity, "parity of the serial line"},
+    {"stop-bits", "1|2", OPTIONS_LINE | OPTIONS_FIND, read_stop_bits, "stop bits of the serial line"},
+    {"trace", "FILE", OPTIONS_LINE | OPTIONS_FIND, read_trace, "write every frame there, as it happens"},
     {"help", NULL, ~0U, read_help, "this text"},
 };
 enum { ROWS = sizeof rows / sizeof *rows };
@@ -203,7 +209,7 @@ static bool read_option(int count, char **arguments, int *at, unsigned groups, u
     if (row == NULL)
         return unknown_option(name, length, groups, error);
     unsigned bit = 1U << (row - rows);
-    if ((*seen & bit) != 0)
+    if ((*seen & bit) != 0 && (row->group & AGAIN) == 0)
         return error_set(error, ERROR_USE, "--%s is given twice", row->name);
     *seen |= bit;
 
@@ -244,6 +250,7 @@ bool options_read(int count, char **arguments, unsigned groups, struct options *
 void options_free(struct options *options)
 {
     free(options->operands);
+    free(options->hosts);
     *options = (struct options){0};
 }
 

@@ -16,6 +16,7 @@ enum option_group {
     OPTIONS_LINE = 2,   /* --serial, --host, --port, --unit, --baud, --parity, --stop-bits, --trace */
     OPTIONS_PASSES = 4, /* --every, --passes */
     OPTIONS_QUIET = 8,  /* --quiet */
+    OPTIONS_FIND = 16,  /* those of OPTIONS_LINE, as what bounds a search; --host may be repeated */
 };
 
 enum color { COLOR_AUTO, COLOR_ALWAYS, COLOR_NEVER };
@@ -27,9 +28,11 @@ struct options {
     const char *trace;  /* NULL: none */
     enum color color;
     bool quiet;
-    double every_s;   /* 0: once */
-    unsigned passes;  /* 0: until interrupted where --every is given, else one */
-    struct line line; /* what was given of it; texts point into argv */
+    double every_s;     /* 0: once */
+    unsigned passes;    /* 0: until interrupted where --every is given, else one */
+    struct line line;   /* what was given of it; texts point into argv */
+    const char **hosts; /* all that were given; the array is owned */
+    size_t host_count;
     bool port_given, baud_given, parity_given, stop_bits_given;
     char **operands; /* in argv's order; the array is owned */
     size_t operand_count;

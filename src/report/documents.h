@@ -8,6 +8,7 @@
 #include "types/finding.h"
 #include "types/map.h"
 #include "types/readings.h"
+#include "types/search_result.h"
 #include "types/setpoints.h"
 #include "types/sheet.h"
 
@@ -47,5 +48,8 @@ struct proofread_report {
 
 /* asleft/proofread/1. */
 void doc_proofread(struct sink *sink, const struct proofread_report *report);
+
+/* asleft/find/1: one line that was searched. */
+void doc_find(struct sink *sink, const struct search_result *result);
 
 #endif

@@ -22,6 +22,7 @@ enum role {
     ROLE_EXPECTED, /* what should be there */
     ROLE_STAKE,    /* the last column */
     ROLE_NOTE,     /* below the item, wrapped */
+    ROLE_COPY,     /* a line to be copied from the page: whole, from the left edge on */
     ROLE_GOOD,     /* the verdict, last line */
     ROLE_BAD,
     ROLE_OPEN, /* a verdict that is neither */

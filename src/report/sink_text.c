@@ -193,6 +193,11 @@ static void field(struct sink *sink, const char *key, enum role role, const char
         text = shown(cell);
         texts_add(&state->notes, label == NULL ? text_copy(text) : text_format("%s %s", label, text));
         break;
+    case ROLE_COPY:
+        begin_body(sink);
+        text = shown(cell);
+        (void)fprintf(sink->file, "%s\n", text);
+        break;
     case ROLE_GOOD:
     case ROLE_BAD:
     case ROLE_OPEN:

@@ -93,11 +93,21 @@ char *words_expected(const struct expected *expected, enum unit unit, double ste
     return text_copy("-");
 }
 
-char *words_line(const struct line *line)
+char *words_format(const struct serial_format *format)
 {
     static const char parity[] = {[PARITY_NONE] = 'N', [PARITY_EVEN] = 'E', [PARITY_ODD] = 'O'};
-    if (line->serial != NULL)
-        return text_format("%s %u 8%c%u", line->serial, line->baud, parity[line->parity], line->stop_bits);
+    return text_format("%u 8%c%u", format->baud, parity[format->parity], format->stop_bits);
+}
+
+char *words_line(const struct line *line)
+{
+    if (line->serial != NULL) {
+        const struct serial_format given = {line->baud, line->parity, line->stop_bits};
+        char *format = words_format(&given);
+        char *text = text_format("%s %s", line->serial, format);
+        free(format);
+        return text;
+    }
     if (line->host == NULL)
         return text_copy("no line");
     bool numeric_v6 = strchr(line->host, ':') != NULL;

@@ -4,6 +4,7 @@
 #define ASLEFT_REPORT_WORDS_H
 
 #include "types/finding.h"
+#include "types/search_result.h"
 #include "types/sheet.h"
 #include "types/traffic.h"
 
@@ -14,6 +15,9 @@ char *words_value(const struct value *value, enum unit unit, double step);
 
 /* "3.00 A (2.945 to 3.055)", "at least 10.0 s", "terminals"; "-" for nothing. */
 char *words_expected(const struct expected *expected, enum unit unit, double step);
+
+/* "19200 8E1" */
+char *words_format(const struct serial_format *format);
 
 /* "/dev/ttyUSB0 19200 8E1", "192.0.2.10:502", "[::1]:502". */
 char *words_line(const struct line *line);

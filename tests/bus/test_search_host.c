@@ -54,6 +54,21 @@ static void the_estimate_follows_the_gateway(void **state)
     bench_stop(&bench);
 }
 
+/* 3 s each for the first three, 1 s for the others, and 20 ms for the adapter. */
+static void a_host_that_drops_in_silence_is_not_waited_for_long(void **state)
+{
+    (void)state;
+    struct bench bench;
+    bench_start(&bench, true);
+    bench_drive(&bench, 246, 0, PARITY_NONE);
+    bench_drive(&bench, 9, 0, PARITY_NONE);
+    double took_s = bench_search_s(&bench, &everything);
+    print_message("a host that drops in silence: %.1f s\n", took_s);
+    assert_int_equal(bench_result(&bench)->unit_count, 2);
+    assert_true(took_s < 3 * 3.02 + 243 * 1.02 + 1);
+    bench_stop(&bench);
+}
+
 static void a_host_that_answers_to_every_unit_is_one_device(void **state)
 {
     (void)state;
@@ -222,6 +237,7 @@ int main(void)
         cmocka_unit_test(a_gateway_tells_which_units_are_there),
         cmocka_unit_test(a_gateway_alone_is_no_find),
         cmocka_unit_test(the_estimate_follows_the_gateway),
+        cmocka_unit_test(a_host_that_drops_in_silence_is_not_waited_for_long),
         cmocka_unit_test(a_host_that_answers_to_every_unit_is_one_device),
         cmocka_unit_test(a_given_unit_is_all_that_is_asked),
         cmocka_unit_test(a_refusing_host_ends_the_search_at_once),

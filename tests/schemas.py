@@ -5,6 +5,7 @@ import glob
 import json
 import os
 import sys
+import tempfile
 
 import jsonschema
 
@@ -36,6 +37,12 @@ def outputs():
             for command in ("verify", "read"):
                 yield program.asleft(command, sheet, "--port", simulator.port, "--format", "json")
     yield program.asleft("verify", sheet, "--port", "1", "--format", "json")
+    with tempfile.TemporaryDirectory(prefix="asleft-test-") as folder:
+        for faults in ((), ("--fault", "exception=02"), ("--fault", "corrupt"), ("--fault", "silent")):
+            with program.Simulator(map_path, "--pty", os.path.join(folder, "line"), "--unit", "4", *faults) as simulator:
+                yield program.asleft("find", "--serial", simulator.address, "--baud", "19200", "--parity", "even",
+                                     "--unit", "4", "--format", "json")
+    yield program.asleft("find", "--host", "127.0.0.1", "--port", "1", "--format", "json")
 
 
 def main():

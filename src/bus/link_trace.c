@@ -12,6 +12,12 @@ void link_trace(struct link *link, link_tracer tracer, void *user)
     link->wall_offset_us = clock->wall_ms(clock->user) * 1000 - loop_now_us(link->loop);
 }
 
+link_tracer link_traced(const struct link *link, void **user)
+{
+    *user = link->tracer_user;
+    return link->tracer;
+}
+
 static void show(void *user, enum piece piece, const uint8_t *bytes, size_t length)
 {
     static const enum trace_kind kinds[] = {[PIECE_ANSWER] = TRACE_REPLY,

@@ -19,4 +19,7 @@ typedef void (*link_tracer)(void *user, enum trace_kind kind, int64_t wall_us, c
 /* From now on; a NULL tracer ends it. One at a time. The tracer must not call the link. */
 void link_trace(struct link *link, link_tracer tracer, void *user);
 
+/* Who watches it now, for one who wants to watch it meanwhile and pass on what it sees; NULL: nobody. */
+link_tracer link_traced(const struct link *link, void **user);
+
 #endif

@@ -73,7 +73,7 @@ void search_finish(struct search *search, enum search_verdict verdict)
     search->result.verdict = found_count(search) > 0 && verdict != SEARCH_OTHER_MASTER ? SEARCH_FOUND : verdict;
     conclude(search);
     search->over = true;
-    link_trace(search->link, NULL, NULL);
+    link_trace(search->link, search->watcher, search->watcher_user);
     search->done(search->user);
 }
 
@@ -94,6 +94,7 @@ bool search_ended_by(struct search *search, enum symptom_kind kind)
         return true;
     }
     if (kind == SYMPTOM_REFUSED || kind == SYMPTOM_UNREACHABLE) {
+        search->result.refused = kind == SYMPTOM_REFUSED;
         search->result.remark =
             text_copy(kind == SYMPTOM_REFUSED ? "the host refuses the connection" : "the host cannot be reached");
         search_finish(search, link_opened(search->link) ? SEARCH_LOST : SEARCH_NO_CONTACT);
@@ -382,6 +383,7 @@ struct search *search_start(struct link *link, const struct clock *clock, const 
         search_order_first(bounds, &search->first);
         search_order_second(bounds, &search->first, &search->second);
     }
+    search->watcher = link_traced(link, &search->watcher_user);
     link_trace(link, search_tracer, search);
     search_go_on(search);
     return search;

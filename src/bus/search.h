@@ -17,8 +17,9 @@ struct search;
 /* The format that a serial port is to be opened with: the first that is tried. */
 struct serial_format search_opening_format(const struct search_bounds *bounds);
 
-/* Begins on an open link, of which the search is the only user. `line` is copied. `done` is called once, from loop_run,
- * when all is tried or nothing more can be; the search may be freed from it. */
+/* Begins on an open link, of which the search is the only user; who watches it (link_trace.h) goes on doing so. `line`
+ * is copied. `done` is called once, from loop_run, when all is tried or nothing more can be; the search may be freed
+ * from it. */
 struct search *search_start(struct link *link, const struct clock *clock, const struct line *line,
                             const struct search_bounds *bounds, void (*done)(void *user), void *user);
 

@@ -44,7 +44,8 @@ static void take_frame(struct search *search, const uint8_t *frame, size_t lengt
 void search_tracer(void *user, enum trace_kind kind, int64_t wall_us, const uint8_t *bytes, size_t length)
 {
     struct search *search = user;
-    (void)wall_us;
+    if (search->watcher != NULL)
+        search->watcher(search->watcher_user, kind, wall_us, bytes, length);
     switch (kind) {
     case TRACE_SENT:
         search->sent_length = length < sizeof search->sent ? length : sizeof search->sent;

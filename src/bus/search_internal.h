@@ -47,6 +47,8 @@ struct search {
     void *user;
     struct search_result result;
     bool over;
+    link_tracer watcher; /* who watched the link before, and goes on seeing everything; or NULL */
+    void *watcher_user;
 
     enum search_phase phase;
     struct search_order first, second;

@@ -7,6 +7,7 @@
 #include "command/run.h"
 #include "command/trouble.h"
 #include "report/words.h"
+#include "verdict/advice.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -19,6 +20,7 @@ struct target {
     struct link *link; /* NULL: not begun, over, or did not open */
     struct search *search;
     struct search_result unopened; /* instead of a search's, where there is none */
+    enum line_trouble trouble;     /* why it did not open */
     bool begun, ended, reaped;
 };
 
@@ -103,6 +105,7 @@ static void begin_target(const struct find *find, struct target *target)
     }
     target->link = NULL;
     target->ended = true;
+    target->trouble = error.trouble;
     (void)trouble(&error);
     int64_t now_ms = clock->wall_ms(clock->user);
     target->unopened = (struct search_result){.line = line_copy(&target->line),
@@ -210,6 +213,55 @@ static int status_of(const struct search_result *result)
     return STATUS_INCOMPLETE;
 }
 
+/* The row of the table of symptoms for a line on which nothing was found; NULL for a find. */
+static const struct advice_row *row_for(const struct target *target, const struct search_result *result,
+                                        struct symptom *symptom)
+{
+    static const enum symptom_kind symptoms[] = {
+        [SEARCH_NOTHING] = SYMPTOM_NO_REPLY,
+        [SEARCH_SOMETHING] = SYMPTOM_CORRUPT,
+        [SEARCH_GATEWAY_ONLY] = SYMPTOM_EXCEPTION,
+        [SEARCH_NO_CONTACT] = SYMPTOM_UNREACHABLE,
+        [SEARCH_LOST] = SYMPTOM_CLOSED,
+    };
+    enum advice_line line = target->line.serial != NULL ? ADVICE_SERIAL : ADVICE_TCP;
+    bool searched = result->verdict == SEARCH_NOTHING || (result->verdict == SEARCH_SOMETHING && line == ADVICE_SERIAL);
+    switch (result->verdict) {
+    case SEARCH_FOUND:
+        return NULL;
+    case SEARCH_OTHER_MASTER:
+        return advice_for_trouble(LINE_OTHER_MASTER);
+    case SEARCH_BUSY:
+        return advice_for_trouble(target->trouble);
+    case SEARCH_NO_CONTACT:
+        if (target->trouble != LINE_TROUBLE_NONE)
+            return advice_for_trouble(target->trouble);
+        break;
+    case SEARCH_NOTHING:
+    case SEARCH_SOMETHING:
+    case SEARCH_GATEWAY_ONLY:
+    case SEARCH_LOST:
+        break;
+    }
+    *symptom = (struct symptom){.kind = symptoms[result->verdict],
+                                .exception = result->verdict == SEARCH_GATEWAY_ONLY ? 0x0b : 0};
+    if (result->refused)
+        symptom->kind = SYMPTOM_REFUSED;
+    return advice_for(*symptom, line, searched ? ADVICE_SEARCHED : ADVICE_ALL);
+}
+
+static void tell_target(struct target *target, struct output *output)
+{
+    const struct search_result *result = result_of(target);
+    struct advice advice = {0};
+    const struct advice_row *row = row_for(target, result, &advice.items[0].symptom);
+    if (row != NULL && !result->interrupted) {
+        advice.items[0].row = row;
+        advice.count = 1;
+    }
+    doc_find(&output->sink, result, &advice);
+}
+
 /* A find anywhere is a find; no contact is the status only where no host was contacted. */
 static int status_of_all(struct find *find)
 {
@@ -237,7 +289,7 @@ static int search_all(struct find *find, struct output *output)
     int status = status_of_all(find);
     for (size_t i = 0; i < find->count; i++)
         if (find->targets[i].begun)
-            doc_find(&output->sink, result_of(&find->targets[i]));
+            tell_target(&find->targets[i], output);
     find_free(find);
     struct error error = {0};
     if (!output_finish(output, &error))

@@ -297,6 +297,8 @@ static char *summary(const struct search_result *result)
 {
     size_t sure = sure_count(result);
     const char *remark = result->remark == NULL ? "" : result->remark;
+    if (result->interrupted && result->verdict == SEARCH_NOTHING)
+        return text_copy("nothing found so far");
     switch (result->verdict) {
     case SEARCH_FOUND:
         return text_format("%zu unit%s found", sure, plural(sure));
@@ -372,13 +374,15 @@ static void write_facts(struct sink *sink, const struct search_result *result)
     sink_field(sink, "remark", ROLE_DATA, NULL, cell_text(result->remark));
 }
 
-void doc_find(struct sink *sink, const struct search_result *result)
+void doc_find(struct sink *sink, const struct search_result *result, const struct advice *advice)
 {
     sink_begin(sink, "asleft/find/1", columns);
     write_facts(sink, result);
     write_units(sink, result);
     write_signs(sink, result);
     show_sheet_lines(sink, result);
+    show_steps(sink, advice);
+    fields_advice(sink, advice);
     fields_traffic(sink, &result->traffic);
     sink_field_owned(sink, NULL, result->interrupted ? ROLE_OPEN : verdicts[result->verdict].mood, NULL,
                      last_line(result));

@@ -49,7 +49,7 @@ struct proofread_report {
 /* asleft/proofread/1. */
 void doc_proofread(struct sink *sink, const struct proofread_report *report);
 
-/* asleft/find/1: one line that was searched. */
-void doc_find(struct sink *sink, const struct search_result *result);
+/* asleft/find/1: one line that was searched, and where to look for what was not found. */
+void doc_find(struct sink *sink, const struct search_result *result, const struct advice *advice);
 
 #endif

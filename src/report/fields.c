@@ -86,10 +86,9 @@ static bool same_caution(const struct advice *advice, size_t first, size_t secon
            advice->items[first].row->caution == advice->items[second].row->caution;
 }
 
-void show_advice(struct sink *sink, const struct visit_report *report)
+void show_steps(struct sink *sink, const struct advice *advice)
 {
-    const struct advice *advice = &report->advice;
-    if (advice->count == 0 || report->advice_told)
+    if (advice->count == 0)
         return;
     sink_heading(sink, ROLE_OPEN, "WHERE TO LOOK");
     for (size_t i = 0; i < advice->count; i++) {
@@ -106,6 +105,12 @@ void show_advice(struct sink *sink, const struct visit_report *report)
         if (row->caution != NULL && !same_caution(advice, i, i + 1))
             sink_field(sink, NULL, ROLE_FACT, "  caution", cell_text(row->caution));
     }
+}
+
+void show_advice(struct sink *sink, const struct visit_report *report)
+{
+    if (!report->advice_told)
+        show_steps(sink, &report->advice);
 }
 
 void fields_advice(struct sink *sink, const struct advice *advice)

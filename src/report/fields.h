@@ -22,6 +22,9 @@ void fields_visit(struct sink *sink, const struct visit_report *report);
 
 void fields_traffic(struct sink *sink, const struct traffic *traffic);
 
+/* What to look at for what was not found, for persons: a chapter, or nothing where there is no advice. */
+void show_steps(struct sink *sink, const struct advice *advice);
+
 /* What to look at for what was not read, for persons: a chapter, or nothing where there is no advice. */
 void show_advice(struct sink *sink, const struct visit_report *report);
 

@@ -16,11 +16,12 @@ enum advice_line { ADVICE_SERIAL = 1, ADVICE_TCP = 2, ADVICE_BOTH = 3 };
 
 /* How much of the drive is affected, as bits. */
 enum advice_extent {
-    ADVICE_ALL = 1,     /* no register of the drive was read */
-    ADVICE_TABLE = 2,   /* none of this table, but some of another one */
-    ADVICE_SOME = 4,    /* others of the same table were read */
-    ADVICE_ANY = 7,     /* one of these */
-    ADVICE_UNASKED = 8, /* the map itself keeps it from being asked */
+    ADVICE_ALL = 1,       /* no register of the drive was read */
+    ADVICE_TABLE = 2,     /* none of this table, but some of another one */
+    ADVICE_SOME = 4,      /* others of the same table were read */
+    ADVICE_ANY = 7,       /* one of these */
+    ADVICE_UNASKED = 8,   /* the map itself keeps it from being asked */
+    ADVICE_SEARCHED = 16, /* a search of the whole line found no unit */
 };
 
 /* A likely cause, and the one thing that tells it from the others. */

@@ -65,6 +65,7 @@ struct search_result {
     struct line line; /* which port or host; its format says nothing */
     enum search_verdict verdict;
     bool interrupted;
+    bool refused;        /* the host is there, and does not take the connection */
     bool every_unit;     /* a TCP host that answers whatever unit it is asked for: one device */
     bool errors_counted; /* the port has error counters */
     char *remark;        /* why the line did not open, or NULL; owned */
@@ -73,7 +74,7 @@ struct search_result {
     struct line_sign *signs;
     size_t sign_count;
     unsigned formats_tried, formats_refused; /* by the port */
-    uint64_t probes; /* unit and format tried */
+    uint64_t probes;                         /* unit and format tried */
     struct traffic traffic;
     int64_t began_ms, ended_ms; /* UTC */
 };

@@ -104,7 +104,7 @@ static bool is_reached(const struct advice_row *row)
     if (row->trouble != LINE_TROUBLE_NONE)
         return advice_for_trouble(row->trouble) == row;
     struct symptom symptom = {row->symptom, row->exception_last};
-    for (unsigned extent = ADVICE_ALL; extent <= ADVICE_UNASKED; extent *= 2)
+    for (unsigned extent = ADVICE_ALL; extent <= ADVICE_SEARCHED; extent *= 2)
         for (size_t line = 0; line < 2; line++)
             if ((row->lines & lines[line]) != 0 && (row->extents & extent) != 0 &&
                 advice_for(symptom, lines[line], (enum advice_extent)extent) == row)

@@ -15,7 +15,7 @@ enum {
     HOST_LATER_US = 1000000,
     HOST_FIRST_UNITS = 3,
     CLOSED_ROW = 3,
-    DEVICE_UNIT = 255, /* what a TCP device itself goes by (MODBUS Messaging on TCP/IP V1.0b, section 4.4.2.1) */
+    DEVICE_UNIT = 255, /* what a TCP device itself goes by (MODBUS Messaging on TCP/IP V1.0b, 4.4.2.1, from memory) */
     /* One device that does not look at the unit number, where it answers to all of the first units. */
     UNITS_THAT_TELL = 4,
 };
@@ -53,7 +53,7 @@ static enum search_verdict verdict_so_far(const struct search *search)
 {
     if (found_count(search) > 0)
         return SEARCH_FOUND;
-    if (search->result.unit_count > 0 || search->result.sign_count > 0)
+    if (search->result.unit_count > 0 || search_has_signs(search))
         return SEARCH_SOMETHING;
     return search->gateway_spoke ? SEARCH_GATEWAY_ONLY : SEARCH_NOTHING;
 }
@@ -191,6 +191,7 @@ static bool take_format(struct search *search, size_t format)
     return true;
 }
 
+/* Noise is more than the link's: errors that the port counts are, and a glitch is not. */
 static void listened(void *user, enum line_heard heard)
 {
     struct search *search = user;
@@ -201,7 +202,7 @@ static void listened(void *user, enum line_heard heard)
         search_finish(search, SEARCH_OTHER_MASTER);
         return;
     }
-    search->ground.noisy |= sign || heard == HEARD_NOISE;
+    search->ground.noisy |= sign;
     search_go_on(search);
 }
 

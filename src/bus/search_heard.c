@@ -81,6 +81,19 @@ static struct line_sign *sign_of(struct search *search, bool unasked)
     return &result->signs[result->sign_count++];
 }
 
+static unsigned long weight(const struct line_sign *sign)
+{
+    return sign->bytes + sign->framing + sign->parity + sign->breaks;
+}
+
+bool search_has_signs(const struct search *search)
+{
+    for (size_t i = 0; i < search->result.sign_count; i++)
+        if (weight(&search->result.signs[i]) > GLITCH)
+            return true;
+    return false;
+}
+
 bool search_heard(struct search *search, bool unasked)
 {
     const struct line_errors now = link_line_errors(search->link), *before = &search->errors_before;
@@ -92,7 +105,7 @@ bool search_heard(struct search *search, bool unasked)
         more.overrun = now.overrun - before->overrun;
         more.breaks = now.brk - before->brk;
     }
-    if (more.bytes + more.framing + more.parity + more.breaks == 0)
+    if (weight(&more) == 0)
         return false;
     struct line_sign *sign = sign_of(search, unasked);
     sign->bytes += more.bytes;
@@ -100,5 +113,5 @@ bool search_heard(struct search *search, bool unasked)
     sign->parity += more.parity;
     sign->overrun += more.overrun;
     sign->breaks += more.breaks;
-    return true;
+    return weight(&more) > GLITCH;
 }

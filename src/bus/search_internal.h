@@ -13,6 +13,7 @@
 enum {
     UNITS = 256,
     NO_FORMAT = SEARCH_FORMATS, /* TCP */
+    GLITCH = 2,                 /* bytes or errors that adapters make when a port is set (common practice, no source) */
 };
 
 enum unit_state {
@@ -91,10 +92,12 @@ void search_finish(struct search *search, enum search_verdict verdict);
 bool search_ended_by(struct search *search, enum symptom_kind kind);
 
 /* search_heard.c: what comes in. `search_hear` begins anew, `search_heard` adds what came to the signs of this format;
- * true where there was something. */
+ * true where it was more than a glitch. */
 void search_tracer(void *user, enum trace_kind kind, int64_t wall_us, const uint8_t *bytes, size_t length);
 void search_hear(struct search *search);
 bool search_heard(struct search *search, bool unasked);
+/* Is there more than a glitch among the signs? */
+bool search_has_signs(const struct search *search);
 
 /* search_interview.c: asks the unit on, which ends in search_interviewed. */
 void search_interview(struct search *search, uint8_t unit);

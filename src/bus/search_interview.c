@@ -131,5 +131,10 @@ void search_interview(struct search *search, uint8_t unit)
 {
     search->interview = (struct interview){.found = {.unit = unit, .format = search_format(search), .slowest_us = -1},
                                            .code = IDENTIFICATION_BASIC};
+    bool an_answer = search->answer.kind == SYMPTOM_NONE || search->answer.kind == SYMPTOM_EXCEPTION;
+    if (unit == search->question.unit && an_answer) { /* and not late, while another was asked */
+        search->interview.found.answered = search->answer;
+        search->interview.known = true;
+    }
     ask_next(search);
 }

@@ -303,8 +303,8 @@ static char *summary(const struct search_result *result)
     case SEARCH_FOUND:
         return text_format("%zu unit%s found", sure, plural(sure));
     case SEARCH_NOTHING:
-        return is_serial(result) ? text_format("nothing on the line, not one byte at %u format%s",
-                                               result->formats_tried, plural(result->formats_tried))
+        return is_serial(result) ? text_format("nothing on the line, at %u format%s", result->formats_tried,
+                                               plural(result->formats_tried))
                                  : text_copy("the host takes the connection, and no unit answers");
     case SEARCH_SOMETHING:
         return text_copy(result->unit_count > 0 ? "a unit answered and could not be confirmed"

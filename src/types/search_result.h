@@ -51,7 +51,7 @@ struct line_sign {
 
 enum search_verdict {
     SEARCH_FOUND,        /* at least one unit, confirmed */
-    SEARCH_NOTHING,      /* not one byte, not one error counted */
+    SEARCH_NOTHING,      /* no answer, and nothing but what adapters make by themselves */
     SEARCH_SOMETHING,    /* bytes or errors, or a unit that could not be confirmed */
     SEARCH_GATEWAY_ONLY, /* a gateway that says of every unit that it is not there */
     SEARCH_OTHER_MASTER, /* somebody else asks on this line */

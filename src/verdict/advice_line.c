@@ -182,7 +182,7 @@ const struct advice_row advice_line_rows[] = {
     {.symptom = SYMPTOM_NO_REPLY,
      .lines = ADVICE_SERIAL,
      .extents = ADVICE_SEARCHED,
-     .observation = "the whole line was searched, and not one byte came back",
+     .observation = "the whole line was searched, and nothing came back",
      .steps =
          {{"another port than the one with the drives, a broken wire, no power",
            "does the adapter's transmit lamp blink at each question? Then measure the wires from end to end, all off"},

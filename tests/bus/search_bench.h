@@ -31,6 +31,7 @@ struct bench {
     uint8_t absent_exception; /* TCP: what the gateway says of units that are not there; 0: nothing */
     int64_t absent_us;
     bool echo;        /* the adapter hears itself */
+    bool glitches;    /* and makes a byte of its own when it is set */
     unsigned refuses; /* a speed that the port does not take */
     /* another master at this format: asks half a second after the port is set, and is answered */
     bool has_master;
@@ -131,6 +132,9 @@ static inline bool bench_set_format(void *user, unsigned baud, enum parity parit
     bench->formats_set++;
     line->input_length = 0;
     line->delivery_count = 0;
+    static const uint8_t glitch[] = {0x00};
+    if (bench->glitches)
+        fake_say(line, 8000, glitch, sizeof glitch);
     if (!bench->has_master)
         return true;
     uint8_t frames[2 * RTU_BYTES];

@@ -148,12 +148,15 @@ static void a_unit_that_answers_once_is_not_found(void **state)
     (void)state;
     struct bench bench;
     bench_start(&bench, false);
-    bench_drive(&bench, 1, 19200, PARITY_EVEN)->answers_at_most = 1;
+    struct bench_drive *drive = bench_drive(&bench, 1, 19200, PARITY_EVEN);
+    drive->answers_at_most = 1;
+    drive->exception = 0x04;
     (void)bench_search_s(&bench, &(struct search_bounds){.baud = 19200});
     const struct search_result *result = bench_result(&bench);
     assert_int_equal(result->verdict, SEARCH_SOMETHING);
     assert_int_equal(result->unit_count, 1);
     assert_int_equal(result->units[0].confirmed, 0);
+    assert_int_equal(result->units[0].answered.exception, 0x04);
     bench_stop(&bench);
 }
 
@@ -254,6 +257,18 @@ static void bytes_that_make_no_frame_are_something(void **state)
     assert_int_equal(result->signs[0].format.baud, 9600);
     assert_false(result->signs[0].unasked);
     assert_true(result->signs[0].bytes >= 7);
+    bench_stop(&bench);
+}
+
+static void a_glitch_of_the_adapter_is_nothing(void **state)
+{
+    (void)state;
+    struct bench bench;
+    bench_start(&bench, false);
+    bench.glitches = true;
+    double took_s = bench_search_s(&bench, &(struct search_bounds){.unit_given = true, .unit = 3});
+    assert_int_equal(bench_result(&bench)->verdict, SEARCH_NOTHING);
+    assert_true(took_s < 30); /* and no reason to listen at all 24 formats */
     bench_stop(&bench);
 }
 
@@ -382,6 +397,7 @@ int main(void)
         cmocka_unit_test(what_the_port_refuses_is_left_out),
         cmocka_unit_test(a_garbled_answer_keeps_the_search_at_that_speed),
         cmocka_unit_test(bytes_that_make_no_frame_are_something),
+        cmocka_unit_test(a_glitch_of_the_adapter_is_nothing),
         cmocka_unit_test(counted_framing_errors_are_something),
         cmocka_unit_test(another_master_is_heard_before_anything_is_sent),
         cmocka_unit_test(another_master_at_an_unlikely_format_is_heard_too),

@@ -189,6 +189,21 @@ static void an_option_given_twice_is_refused(void **state)
     expect_refused("--unit 4 a --unit=4", every_group, "--unit is given twice");
 }
 
+static void a_search_takes_several_hosts(void **state)
+{
+    (void)state;
+    char line[] = "--host a --host=b --port 503";
+    struct options options;
+    struct error error;
+    assert_true(read_words(line, OPTIONS_FIND, &options, &error));
+    assert_int_equal(options.host_count, 2);
+    assert_string_equal(options.hosts[0], "a");
+    assert_string_equal(options.hosts[1], "b");
+    options_free(&options);
+    expect_refused("--serial a --host b", OPTIONS_FIND, "--serial and --host exclude each other");
+    expect_refused("--host a --host b", OPTIONS_LINE, "--host is given twice");
+}
+
 static void missing_and_needless_values_are_refused(void **state)
 {
     (void)state;
@@ -397,6 +412,7 @@ int main(void)
         cmocka_unit_test(unknown_options_suggest_the_nearest),
         cmocka_unit_test(options_of_other_commands_are_unknown),
         cmocka_unit_test(an_option_given_twice_is_refused),
+        cmocka_unit_test(a_search_takes_several_hosts),
         cmocka_unit_test(missing_and_needless_values_are_refused),
         cmocka_unit_test(values_that_do_not_fit_are_refused),
         cmocka_unit_test(times_are_read_with_and_without_a_space),

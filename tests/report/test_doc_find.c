@@ -170,7 +170,7 @@ static void each_outcome_has_its_last_line(void **state)
         enum search_verdict verdict;
         const char *last;
     } cases[] = {
-        {SEARCH_NOTHING, "/dev/a: nothing on the line, not one byte at 24 formats\n"},
+        {SEARCH_NOTHING, "/dev/a: nothing on the line, at 24 formats\n"},
         {SEARCH_SOMETHING, "/dev/a: no unit found, but something is there at another speed or parity\n"},
         {SEARCH_OTHER_MASTER, "/dev/a: another master asks on this line; nothing was sent\n"},
         {SEARCH_BUSY, "/dev/a: why\n"},

@@ -115,8 +115,8 @@ class Serial(Case):
             result = asleft("find", "--serial", line.path, "--baud", "19200", "--parity", "even", "--unit", "3")
         self.status(program.INCOMPLETE, result)
         self.assertIn("WHERE TO LOOK", result.out, result)
-        self.assertIn("not one byte", result.out, result)
-        self.assertTrue(result.out.endswith("nothing on the line, not one byte at 1 format\n"), result)
+        self.assertIn("nothing came back", result.out, result)
+        self.assertTrue(result.out.endswith("nothing on the line, at 1 format\n"), result)
 
     def test_only_questions_are_sent(self):
         with Line() as line:

@@ -81,7 +81,7 @@ class Serial(Case):
         self.assertEqual("found", record["verdict"])
         unit = record["units"][0]
         self.assertEqual((7, 9600, "even", 1), (unit["unit"], unit["baud"], unit["parity"], unit["stop_bits"]))
-        self.assertEqual("exception-02", unit["answered"])  # the map has nothing at address 0
+        self.assertEqual("values", unit["answered"])  # to the first question; longer reads end in a gap of the map
         self.assertEqual("asleft", unit["device"]["vendor"])
         self.assertTrue(unit["device"]["server_id"])
         self.assertEqual([("7", "9600", "even", "1", "asleft")],

@@ -80,7 +80,8 @@ static void print_help(void)
 static void print_command_help(const struct command_row *command)
 {
     char *options = options_help(command->groups);
-    (void)printf("usage: asleft %s [OPTION...] %s\n\n%s\n%s", command->name, command->operands, command->more, options);
+    (void)printf("usage: asleft %s [OPTION...]%s%s\n\n%s\n%s", command->name, command->operands[0] == '\0' ? "" : " ",
+                 command->operands, command->more, options);
     free(options);
 }
 

@@ -337,9 +337,9 @@ static void show_tried(struct sink *sink, const struct search_result *result)
     unsigned formats = result->formats_tried;
     char *at = is_serial(result) ? text_format(" at %u format%s", formats, plural(formats)) : text_copy("");
     double took_s = (double)(result->ended_ms - result->began_ms) / 1000;
-    sink_field_owned(
-        sink, NULL, ROLE_FACT, "tried",
-        text_format("%llu unit%s%s in %.0f s", (unsigned long long)result->probes, plural(result->probes), at, took_s));
+    sink_field_owned(sink, NULL, ROLE_FACT, "tried",
+                     text_format("%llu question%s%s in %.0f s", (unsigned long long)result->probes,
+                                 plural(result->probes), at, took_s));
     free(at);
 }
 

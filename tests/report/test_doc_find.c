@@ -73,7 +73,7 @@ static void a_search_is_told_completely(void **state)
     struct search_result result = rich_result("/dev/serial/by-id/usb-a", "Fenbridge Works");
     char *text = written(&result, NULL, "text");
     assert_string_equal(text, "search of /dev/serial/by-id/usb-a\n"
-                              "tried     142 units at 24 formats in 33 s\n"
+                              "tried     142 questions at 24 formats in 33 s\n"
                               "\n"
                               "UNITS\n"
                               "  unit                            answers  format                      within\n"

@@ -25,7 +25,7 @@ struct target {
 };
 
 struct find {
-    const struct run *run;
+    struct run *run;
     struct search_bounds bounds;
     struct target *targets;
     size_t count;
@@ -100,6 +100,7 @@ static void begin_target(const struct find *find, struct target *target)
     struct error error = {0};
     target->begun = true;
     if (link_open(find->run->loop, &target->line, &target->link, &error)) {
+        run_watch(find->run, target->link, "find", &target->line);
         target->search = search_start(target->link, clock, &target->line, &find->bounds, end_target, target);
         return;
     }
@@ -277,19 +278,28 @@ static int status_of_all(struct find *find)
     return status;
 }
 
-static int search_all(struct find *find, struct output *output)
+static int search_targets(struct find *find, struct output *output)
+{
+    struct progress *progress = progress_start(find->run->loop, tell, find);
+    while (keep_going(find) && loop_run(find->run->loop, one_has_ended, find, -1))
+        ;
+    progress_end(progress);
+    for (size_t i = 0; i < find->count; i++)
+        if (find->targets[i].begun)
+            tell_target(&find->targets[i], output);
+    return status_of_all(find);
+}
+
+static int search_all(struct find *find, struct output *output, const struct options *options)
 {
     struct run run;
     run_begin(&run);
     find->run = &run;
-    struct progress *progress = progress_start(run.loop, tell, find);
-    while (keep_going(find) && loop_run(run.loop, one_has_ended, find, -1))
-        ;
-    progress_end(progress);
-    int status = status_of_all(find);
-    for (size_t i = 0; i < find->count; i++)
-        if (find->targets[i].begun)
-            tell_target(&find->targets[i], output);
+    int status = run_trace(&run, options);
+    if (status == STATUS_AGREES)
+        status = run_trace_end(&run, search_targets(find, output));
+    else
+        output_discard(output);
     find_free(find);
     struct error error = {0};
     if (!output_finish(output, &error))
@@ -304,7 +314,7 @@ int command_find(const struct options *options)
     struct output output;
     struct error error = {0};
     if (find_begin(&find, options, &error) && output_open(&output, options, &error))
-        return search_all(&find, &output);
+        return search_all(&find, &output, options);
     find_free(&find);
     return (int)trouble(&error);
 }

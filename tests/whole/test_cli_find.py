@@ -175,6 +175,17 @@ class Hosts(Case):
         self.status(program.AGREES, result)
         self.assertIn(f"line:\n  host: 127.0.0.1\n  port: {sim.port}\n  unit: {unit}\n", result.out, result)
 
+    def test_trace_shows_every_question(self):
+        trace = os.path.join(self.folder, "trace")
+        with Simulator(MAP, sheet=SHEET) as sim:
+            unit = re.search(r"unit (\d+)", " ".join(sim.said())).group(1)
+            self.status(program.AGREES, asleft("find", "--host", "127.0.0.1", "--port", sim.port, "--unit", unit, "--trace", trace))
+        with open(trace, encoding="utf-8") as file:
+            lines = file.read().splitlines()
+        self.assertEqual(f"# find: 127.0.0.1:{sim.port}", lines[0])
+        self.assertIn(f"\tunit {unit}: read holding registers, 1 from 0x0000", lines[1])
+        self.assertEqual({"sent", "reply"}, {line.split("\t")[1] for line in lines[1:]})
+
     def test_refused(self):
         with socket.socket() as held:
             held.bind(("127.0.0.1", 0))

@@ -263,7 +263,7 @@ static void fill_right_one(struct drive *drive, size_t parameter)
     }
     uint32_t raw = 0;
     bool known = false;
-    if (setpoint != NULL && setpoint->kind == SETPOINT_RANGE)
+    if (setpoint != NULL && setpoint->kind == SETPOINT_RANGE && setpoint->source != SOURCE_ESTIMATE)
         known = raw_of_range(drive, parameter, setpoint, &raw);
     else if (setpoint != NULL && setpoint->kind == SETPOINT_WORD)
         known = raw_of_word(row, setpoint->word, &raw);

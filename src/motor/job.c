@@ -5,6 +5,7 @@
 #include "motor/figure.h"
 #include "motor/plausibility.h"
 #include "motor/quantity.h"
+#include "motor/voltage.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -267,6 +268,13 @@ static bool contradict(const struct setting *setting, const struct setpoint *pla
                           plate->high);
 }
 
+/* Another point of the same volts a hertz is the same V/f curve, not another motor. */
+static bool is_same_curve(const struct sheet *sheet, const struct nameplate *plate, enum means means)
+{
+    return (means == MEANS_OUTPUT_BASE_VOLTAGE || means == MEANS_OUTPUT_BASE_FREQUENCY) &&
+           job_keeps_volts_per_hertz(sheet, plate);
+}
+
 static void report_contradiction(const struct setting *setting, const struct setpoint *plate,
                                  const struct setpoint *job, struct findings *findings)
 {
@@ -304,7 +312,7 @@ void job_setpoints(const struct sheet *sheet, const struct map *map, const struc
         const struct setting *setting = &sheet->settings[i];
         struct setpoint job = from_setting(sheet, map, plate, setpoints, setting);
         struct setpoint *present = same_means(setpoints, setting->means);
-        if (present != NULL && contradict(setting, present, &job))
+        if (present != NULL && contradict(setting, present, &job) && !is_same_curve(sheet, plate, setting->means))
             report_contradiction(setting, present, &job, &setpoints->implausible);
         job_allow(sheet, map, &job);
         if (present != NULL) {

@@ -5,6 +5,7 @@
 #include "motor/dynamics.h"
 #include "motor/figure.h"
 #include "motor/job.h"
+#include "motor/limits.h"
 #include "motor/nameplate.h"
 #include "motor/plausibility.h"
 #include "motor/protection.h"
@@ -401,4 +402,5 @@ void setpoints_compute(const struct sheet *sheet, const struct map *map, struct 
     job_setpoints(sheet, map, &computation.plate, setpoints);
     protection_check(sheet, &setpoints->implausible, &setpoints->open);
     dynamics_compute(sheet, &computation.plate, setpoints);
+    limits_check(sheet, map, &computation.plate, setpoints);
 }

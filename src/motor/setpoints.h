@@ -9,7 +9,7 @@
 
 /* Fills `setpoints` (freed by setpoints_free) for one sheet and its map. What the sheet lacks makes a SETPOINT_MISSING
  * with the reason for each means that a parameter of the map has and that could be computed; what contradicts itself
- * becomes an implausible finding. Never fails. */
+ * becomes an implausible finding, and what only an estimate speaks against a doubt. Never fails. */
 void setpoints_compute(const struct sheet *sheet, const struct map *map, struct setpoints *setpoints);
 
 #endif

@@ -37,6 +37,20 @@ static void ramp_fact(struct sink *sink, const char *label, double shortest_s, d
     free(times);
 }
 
+/* "679 V without load, 648 V under load" */
+static void write_bus(struct sink *sink, const struct derived *derived)
+{
+    char idle[64], loaded[64];
+    if (isnan(derived->dc_bus_v))
+        return;
+    bool both = derived->dc_bus_loaded_v > 0;
+    sink_field_owned(sink, NULL, ROLE_FACT, "DC bus",
+                     text_format("%s V without load%s%s%s", number_format(derived->dc_bus_v, 1, idle, sizeof idle),
+                                 both ? ", " : "",
+                                 both ? number_format(derived->dc_bus_loaded_v, 1, loaded, sizeof loaded) : "",
+                                 both ? " V under load" : ""));
+}
+
 static void write_derived(struct sink *sink, const struct setpoints *setpoints)
 {
     const struct derived *derived = &setpoints->derived;
@@ -46,7 +60,7 @@ static void write_derived(struct sink *sink, const struct setpoints *setpoints)
     fact(sink, "slip", derived->slip * 100, " %", 0.01);
     fact(sink, "torque", derived->rated_torque_nm, " N.m rated", 0.01);
     fact(sink, "V/Hz", derived->volts_per_hertz, "", 0.001);
-    fact(sink, "DC bus", derived->dc_bus_v, " V without load", 1);
+    write_bus(sink, derived);
 
     ramp_fact(sink, "run-up", derived->shortest_acceleration_s, derived->straight_acceleration_s,
               setpoints->acceleration_basis);
@@ -66,6 +80,7 @@ static void write_derived(struct sink *sink, const struct setpoints *setpoints)
     sink_field_number(sink, "straight_deceleration_s", derived->straight_deceleration_s);
     sink_field(sink, "deceleration_basis", ROLE_DATA, NULL, cell_text(setpoints->deceleration_basis));
     sink_field_number(sink, "dc_bus_v", derived->dc_bus_v);
+    sink_field_number(sink, "dc_bus_loaded_v", derived->dc_bus_loaded_v);
     sink_close(sink);
 }
 
@@ -109,10 +124,12 @@ static void write_setpoint(struct sink *sink, const struct finding *setpoint)
     sink_close(sink);
 }
 
-/* The sheet's contradictions come before the setpoints that rest on it. They are rows for a person, and a list of their
- * own for a machine; a CSV of setpoints has no place for them. */
-static void write_sheet_findings(struct sink *sink, const struct findings *implausible, const struct findings *open)
+/* The sheet's contradictions, gaps and doubts come before the setpoints that rest on it. They are rows for a person,
+ * and a list of their own for a machine; a CSV of setpoints has no place for them. */
+static void write_sheet_findings(struct sink *sink, const struct setpoints *setpoints)
 {
+    const struct findings *implausible = &setpoints->implausible, *open = &setpoints->open;
+    const struct findings *doubts = &setpoints->doubts;
     sink_open(sink, "findings", GROUP_SIDE_ROWS);
     if (implausible->count > 0)
         sink_heading(sink, ROLE_BAD, "THE SHEET CONTRADICTS ITSELF");
@@ -122,6 +139,10 @@ static void write_sheet_findings(struct sink *sink, const struct findings *impla
         sink_heading(sink, ROLE_OPEN, "THE SHEET DOES NOT SAY, AND PEOPLE ARE AT STAKE");
     for (size_t i = 0; i < open->count; i++)
         fields_finding(sink, &open->items[i], false, false);
+    if (doubts->count > 0)
+        sink_heading(sink, ROLE_OPEN, "LOOK AT, BY ESTIMATE OR COMMON PRACTICE");
+    for (size_t i = 0; i < doubts->count; i++)
+        fields_finding(sink, &doubts->items[i], false, false);
     sink_close(sink);
 }
 
@@ -154,7 +175,7 @@ void doc_setpoints(struct sink *sink, const struct sheet *sheet, const struct ma
     sink_field(sink, "service", ROLE_DATA, NULL, cell_text(sheet->service));
     write_derived(sink, setpoints);
 
-    write_sheet_findings(sink, &setpoints->implausible, &setpoints->open);
+    write_sheet_findings(sink, setpoints);
     sink_open(sink, "setpoints", GROUP_ROWS);
     sink_heading(sink, ROLE_OPEN, "SETPOINTS");
     for (size_t i = 0; i < worksheet->count; i++)

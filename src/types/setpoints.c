@@ -21,19 +21,25 @@ const struct setpoint *setpoints_find_parameter(const struct setpoints *setpoint
     return NULL;
 }
 
+static void items_free(struct setpoint *items, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        free(items[i].parameter);
+        free(items[i].word);
+        free(items[i].basis);
+        free(items[i].allow_because);
+    }
+    free(items);
+}
+
 void setpoints_free(struct setpoints *setpoints)
 {
-    for (size_t i = 0; i < setpoints->count; i++) {
-        struct setpoint *setpoint = &setpoints->items[i];
-        free(setpoint->parameter);
-        free(setpoint->word);
-        free(setpoint->basis);
-        free(setpoint->allow_because);
-    }
-    free(setpoints->items);
+    items_free(setpoints->items, setpoints->count);
+    items_free(setpoints->running.items, setpoints->running.count);
     free(setpoints->acceleration_basis);
     free(setpoints->deceleration_basis);
     findings_free(&setpoints->open);
     findings_free(&setpoints->implausible);
+    findings_free(&setpoints->doubts);
     *setpoints = (struct setpoints){0};
 }

@@ -7,6 +7,7 @@
 #include "types/means.h"
 #include "types/quantity.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 enum setpoint_kind {
@@ -44,20 +45,31 @@ struct derived {
     double volts_per_hertz;
     double efficiency_pf; /* eta * cos(phi) that the plate's power, voltage and current imply */
     double rated_power_w, rated_voltage_v, rated_current_a, rated_frequency_hz, rated_speed_rpm; /* connected column */
-    double dc_bus_v; /* expected without load, from the supply and a rectifier front end */
+    double dc_bus_v;        /* expected without load, from the supply and a rectifier front end */
+    double dc_bus_loaded_v; /* its mean under load */
     /* Over the job's ramps, on the safe side; INFINITY where it never gets there. `straight`: at a constant rate that
      * stays out of the limits, as drives count; `shortest`: with all the torque that is left over all the way. */
     double shortest_acceleration_s, straight_acceleration_s;
     double shortest_deceleration_s, straight_deceleration_s;
 };
 
+/* What live values should be while the motor turns: nothing that a register is set to. */
+struct running {
+    struct setpoint *items; /* of live.* */
+    size_t count;
+    double base_voltage_v, base_frequency_hz; /* where the V/f curve ends; NAN where it is not known */
+    bool is_square;                           /* the curve may be, or the load's torque is */
+};
+
 struct setpoints {
     struct setpoint *items;
     size_t count;
     struct derived derived;
+    struct running running;
     char *acceleration_basis, *deceleration_basis; /* owned; how the shortest times come about, or why they do not */
     struct findings open;        /* VERDICT_UNCHECKED: what the sheet does not say although people are at stake */
     struct findings implausible; /* VERDICT_IMPLAUSIBLE: the sheet contradicts itself or physics */
+    struct findings doubts;      /* VERDICT_UNCHECKED: an estimate or common practice speaks against the sheet */
 };
 
 /* The setpoint with that means, or NULL. */

@@ -185,19 +185,48 @@ static inline void assert_plausible(const struct job *job)
     assert_int_equal(job->setpoints.implausible.count, 0);
 }
 
-/* Exactly one finding, about that, saying that. */
-static inline const struct finding *assert_one_finding(const struct job *job, const char *means, const char *says)
+static inline const struct finding *assert_one_of(const struct findings *findings, enum verdict verdict,
+                                                  const char *means, const char *says)
 {
-    const struct findings *findings = &job->setpoints.implausible;
     if (findings->count != 1)
         print_findings(findings);
     assert_int_equal(findings->count, 1);
     const struct finding *finding = &findings->items[0];
-    assert_int_equal(finding->verdict, VERDICT_IMPLAUSIBLE);
+    assert_int_equal(finding->verdict, verdict);
     assert_string_equal(finding->means, means);
     if (strstr(finding->basis, says) == NULL)
         fail_msg("\"%s\" does not say \"%s\"", finding->basis, says);
     return finding;
+}
+
+/* Exactly one finding, about that, saying that. */
+static inline const struct finding *assert_one_finding(const struct job *job, const char *means, const char *says)
+{
+    return assert_one_of(&job->setpoints.implausible, VERDICT_IMPLAUSIBLE, means, says);
+}
+
+/* Exactly one doubt, which an estimate raises and which contradicts nothing. */
+static inline const struct finding *assert_one_doubt(const struct job *job, const char *means, const char *says)
+{
+    assert_plausible(job);
+    return assert_one_of(&job->setpoints.doubts, VERDICT_UNCHECKED, means, says);
+}
+
+static inline void assert_no_doubt(const struct job *job)
+{
+    print_findings(&job->setpoints.doubts);
+    assert_int_equal(job->setpoints.doubts.count, 0);
+}
+
+/* A setting that is a word of the map's choices. */
+static inline void sheet_add_word(struct sheet *sheet, enum means means, const char *word)
+{
+    sheet_add_setting(sheet, means, SETTING_WORD, NULL, NULL)->word = text_copy(word);
+}
+
+static inline void sheet_add_number(struct sheet *sheet, enum means means, const char *quantity)
+{
+    (void)sheet_add_setting(sheet, means, SETTING_QUANTITY, quantity, quantity);
 }
 
 #endif

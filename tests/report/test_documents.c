@@ -700,6 +700,45 @@ static void a_worksheet_of_a_wrong_sheet_says_so_first_and_last(void **state)
     result_free(&result);
 }
 
+/* An estimate against the sheet is shown before the setpoints, and is no contradiction. */
+static void a_worksheet_shows_doubts(void **state)
+{
+    (void)state;
+    struct result result;
+    result_start(&result);
+    result_worksheet(&result);
+    add_contradiction(&result.setpoints.doubts);
+    result.setpoints.doubts.items[0].verdict = VERDICT_UNCHECKED;
+    char *text = write_document(write_setpoints, &result, "text");
+    const char *doubt = strstr(text, "\nLOOK AT, BY ESTIMATE OR COMMON PRACTICE\n");
+    assert_non_null(doubt);
+    assert_true(doubt < strstr(text, "\nSETPOINTS\n"));
+    assert_null(strstr(text, "THE SHEET CONTRADICTS ITSELF"));
+    assert_non_null(strstr(text, "; no contradiction in the sheet\n"));
+    free(text);
+    json_t *json = parsed(write_setpoints, &result);
+    assert_string_equal(string_of(json_array_get(json_object_get(json, "findings"), 0), "verdict"), "unchecked");
+    json_decref(json);
+    result_free(&result);
+}
+
+/* Where the supply is known, both the idle and the loaded bus are told. */
+static void a_worksheet_shows_the_bus_loaded(void **state)
+{
+    (void)state;
+    struct result result;
+    result_start(&result);
+    result_worksheet(&result);
+    result.setpoints.derived.dc_bus_loaded_v = 648.2;
+    char *text = write_document(write_setpoints, &result, "text");
+    assert_non_null(strstr(text, "679 V without load, 648 V under load\n"));
+    free(text);
+    json_t *json = parsed(write_setpoints, &result);
+    assert_true(number_of(json_object_get(json, "derived"), "dc_bus_loaded_v") == 648.2);
+    json_decref(json);
+    result_free(&result);
+}
+
 static void proofreading_lists_every_problem_with_its_place(void **state)
 {
     (void)state;
@@ -757,6 +796,8 @@ int main(void)
         cmocka_unit_test(values_are_told_in_the_order_asked_for),
         cmocka_unit_test(the_worksheet_shows_formula_and_band),
         cmocka_unit_test(a_worksheet_of_a_wrong_sheet_says_so_first_and_last),
+        cmocka_unit_test(a_worksheet_shows_doubts),
+        cmocka_unit_test(a_worksheet_shows_the_bus_loaded),
         cmocka_unit_test(proofreading_lists_every_problem_with_its_place),
         cmocka_unit_test(a_file_without_problems_can_be_used),
     };

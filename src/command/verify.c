@@ -12,7 +12,7 @@ static struct wanted judged(const struct map *map, const struct setpoints *setpo
 {
     struct wanted wanted = {0};
     for (size_t i = 0; i < map->count; i++)
-        if (judge_includes(&map->parameters[i], setpoints))
+        if (judge_reads(&map->parameters[i], setpoints))
             wanted_add(&wanted, i);
     return wanted;
 }

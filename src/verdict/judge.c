@@ -4,6 +4,7 @@
 
 #include "motor/quantity.h"
 #include "verdict/expect.h"
+#include "verdict/live.h"
 
 #include <math.h>
 #include <string.h>
@@ -32,6 +33,11 @@ bool judge_includes(const struct parameter *parameter, const struct setpoints *s
 {
     return judge_wants(parameter) ||
            (is_identification(parameter->means) && setpoints_find(setpoints, parameter->means) != NULL);
+}
+
+bool judge_reads(const struct parameter *parameter, const struct setpoints *setpoints)
+{
+    return judge_includes(parameter, setpoints) || running_wants(parameter->means);
 }
 
 static bool within(const struct expected *expected, double found)
@@ -116,8 +122,8 @@ static void take_expectation(struct finding *finding, struct expectation *expect
     finding->allow_within = expectation->allow_within;
 }
 
-static void judge_one(const struct map *map, size_t index, const struct setpoints *setpoints,
-                      const struct readings *readings, struct finding *finding)
+void judge_parameter(const struct map *map, size_t index, const struct setpoints *setpoints,
+                     const struct readings *readings, struct finding *finding)
 {
     const struct parameter *parameter = &map->parameters[index];
     const struct reading *reading = &readings->items[index];
@@ -168,9 +174,12 @@ void judge(const struct map *map, const struct setpoints *setpoints, const struc
 {
     for (size_t i = 0; i < map->count; i++)
         if (readings->items[i].asked && judge_includes(&map->parameters[i], setpoints))
-            judge_one(map, i, setpoints, readings, findings_add(findings));
+            judge_parameter(map, i, setpoints, readings, findings_add(findings));
+    judge_running(map, setpoints, readings, findings);
     for (size_t i = 0; i < setpoints->implausible.count; i++)
         copy_sheet_finding(findings_add(findings), &setpoints->implausible.items[i]);
     for (size_t i = 0; i < setpoints->open.count; i++)
         copy_sheet_finding(findings_add(findings), &setpoints->open.items[i]);
+    for (size_t i = 0; i < setpoints->doubts.count; i++)
+        copy_sheet_finding(findings_add(findings), &setpoints->doubts.items[i]);
 }

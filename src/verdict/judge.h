@@ -15,8 +15,15 @@ bool judge_wants(const struct parameter *parameter);
 /* The same for one drive: its serial number and firmware too, where the sheet says which they should be. */
 bool judge_includes(const struct parameter *parameter, const struct setpoints *setpoints);
 
-/* Appends one finding for each parameter that judge_includes and that was asked, in the map's order, then a copy of the
- * sheet's own implausible findings. `readings` are decoded. */
+/* Is it read for a verification? Also the live values that judge_running looks at. */
+bool judge_reads(const struct parameter *parameter, const struct setpoints *setpoints);
+
+/* Fills `finding`, which is empty, for one parameter that was asked. */
+void judge_parameter(const struct map *map, size_t parameter, const struct setpoints *setpoints,
+                     const struct readings *readings, struct finding *finding);
+
+/* Appends one finding for each parameter that judge_includes and that was asked, in the map's order, then those of
+ * judge_running, then a copy of the sheet's own implausible findings, gaps and doubts. `readings` are decoded. */
 void judge(const struct map *map, const struct setpoints *setpoints, const struct readings *readings,
            struct findings *findings);
 

@@ -90,6 +90,20 @@ class Keypad(Case):
             sim.key("set motor_current=6.0 A")
             until(lambda: asleft("verify", SHEET, "--port", sim.port).status == program.DIFFERS)
 
+    def live(self, sim):
+        result = asleft("verify", SHEET, "--port", sim.port, "--format", "json")
+        return [(f["verdict"], f["found"]) for f in result.json()["findings"] if f["means"] == "live.output_frequency"]
+
+    def test_live_values_are_judged_while_it_runs(self):
+        with Simulator(MAP, "--set", "acceleration_time=0.2 s", sheet=SHEET) as sim:
+            self.assertEqual([], self.live(sim), "at rest there is nothing to judge")
+            sim.key("frequency 30")
+            sim.key("start")
+            until(lambda: self.live(sim) == [("agrees", 30)])
+            sim.key("set maximum_frequency=80 Hz")
+            sim.key("frequency 75")
+            until(lambda: self.live(sim) == [("differs", 75)])
+
     def test_wrong_keys_do_not_end_it(self):
         with Simulator(MAP, sheet=SHEET) as sim:
             for key in ("dance", "frequency", "frequency fast", "set", "set nothing=1", "set motor_current=", ""):

@@ -1,0 +1,80 @@
+/* SPDX-License-Identifier: MIT */
+/* Live values of a drive whose motor turns, against what they should be then. */
+#include "verdict/live.h"
+
+#include "motor/quantity.h"
+#include "motor/running.h"
+#include "verdict/judge.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static const enum means wanted[] = {MEANS_LIVE_STATE, MEANS_LIVE_OUTPUT_FREQUENCY, MEANS_LIVE_OUTPUT_VOLTAGE,
+                                    MEANS_LIVE_OUTPUT_CURRENT, MEANS_LIVE_DC_BUS_VOLTAGE};
+
+bool running_wants(enum means means)
+{
+    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++)
+        if (wanted[i] == means)
+            return true;
+    return false;
+}
+
+static bool says_running(const struct value *state)
+{
+    static const char running[] = "running";
+    if (state->kind == VALUE_WORD)
+        return strcmp(state->text, running) == 0;
+    for (size_t i = 0; state->kind == VALUE_BITS && i < state->words.count; i++)
+        if (strcmp(state->words.items[i], running) == 0)
+            return true;
+    return false;
+}
+
+/* The reading of that means that counts now, or NULL. */
+static const struct reading *reading_of(const struct map *map, const struct readings *readings, enum means means)
+{
+    for (size_t i = 0; i < map->count; i++) {
+        const struct reading *reading = &readings->items[i];
+        if (map->parameters[i].means == means && reading->asked && reading->in_force &&
+            reading->symptom.kind == SYMPTOM_NONE)
+            return reading;
+    }
+    return NULL;
+}
+
+/* A drive's output voltage is judged by the frequency of the same pass. */
+static bool expect_voltage(const struct map *map, const struct setpoints *setpoints, const struct readings *readings,
+                           struct setpoint *setpoint)
+{
+    const struct reading *frequency = reading_of(map, readings, MEANS_LIVE_OUTPUT_FREQUENCY);
+    return frequency != NULL && frequency->value.kind == VALUE_NUMBER &&
+           unit_dimension(frequency->unit) == DIMENSION_FREQUENCY &&
+           running_voltage(&setpoints->running, unit_to_base(frequency->value.number, frequency->unit), setpoint);
+}
+
+static void judge_live(const struct map *map, size_t index, struct setpoint *items, size_t count,
+                       const struct setpoints *setpoints, const struct readings *readings, struct findings *findings)
+{
+    const struct setpoints live = {.items = items, .count = count, .derived = setpoints->derived};
+    if (setpoints_find(&live, map->parameters[index].means) != NULL)
+        judge_parameter(map, index, &live, readings, findings_add(findings));
+}
+
+void judge_running(const struct map *map, const struct setpoints *setpoints, const struct readings *readings,
+                   struct findings *findings)
+{
+    const struct reading *state = reading_of(map, readings, MEANS_LIVE_STATE);
+    if (state == NULL || !says_running(&state->value))
+        return;
+    struct setpoint voltage = {0};
+    size_t voltages = expect_voltage(map, setpoints, readings, &voltage) ? 1 : 0;
+    for (size_t i = 0; i < map->count; i++) {
+        const struct reading *reading = &readings->items[i];
+        if (!reading->asked || reading->symptom.kind != SYMPTOM_NONE)
+            continue;
+        judge_live(map, i, setpoints->running.items, setpoints->running.count, setpoints, readings, findings);
+        judge_live(map, i, &voltage, voltages, setpoints, readings, findings);
+    }
+    free(voltage.basis);
+}

@@ -135,9 +135,9 @@ void installation_setpoint(const struct installation *installation, struct setpo
                                 .nominal = band.nominal,
                                 .high = band.high,
                                 .unit = unit,
-                                .basis = basis,
                                 .source = source,
                                 .stake = means_table[means].stake};
+    setpoint.basis = basis;
     job_allow(installation->sheet, installation->map, &setpoint);
     setpoints->items = memory_grow(setpoints->items, setpoints->count, sizeof *setpoints->items);
     setpoints->items[setpoints->count++] = setpoint;

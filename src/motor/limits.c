@@ -5,6 +5,7 @@
 #include "motor/analog.h"
 #include "motor/dc_bus.h"
 #include "motor/drive_rating.h"
+#include "motor/efficiency_class.h"
 #include "motor/frequency_check.h"
 #include "motor/hazards.h"
 #include "motor/installation.h"
@@ -14,8 +15,8 @@
 typedef void check_function(const struct installation *installation, struct setpoints *setpoints);
 
 static check_function *const checks[] = {
-    highest_frequency_check, lowest_frequency_check, voltage_check, drive_rating_check, dc_bus_check, analog_check,
-    hazards_check,           running_expect,
+    highest_frequency_check, lowest_frequency_check, voltage_check,  drive_rating_check, dc_bus_check, analog_check,
+    efficiency_check,        hazards_check,          running_expect,
 };
 
 void limits_check(const struct sheet *sheet, const struct map *map, const struct nameplate *plate,

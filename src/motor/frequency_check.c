@@ -92,40 +92,38 @@ static const char *load_word(enum load_torque torque)
     return "";
 }
 
-/* Rounding leaves the load its smallest share, and so the highest frequency. */
-static void limit_by_torque(const struct installation *installation, struct limits *limits)
+/* Rounding leaves the load its least torque and the motor its most: so the highest frequency. */
+static void limit_by_torque(const struct installation *installation, double asked_hz, struct limits *limits)
 {
-    const struct load *load = &installation->sheet->load;
+    const struct load_curve *load = &installation->load;
     double rated_hz = installation->plate->bands[FIELD_FREQUENCY].nominal;
-    double hz =
-        highest_frequency_by_torque_hz(load->torque, installation->load_share.low, rated_hz, installation->base_hz);
+    double motor_nm = installation->rated_torque_nm.high;
+    double hz = highest_frequency_by_torque_hz(load, motor_nm, rated_hz, installation->base_hz);
     if (!isfinite(hz))
         return;
-    add_limit(limits, (struct limit){.hz = hz,
-                                     .sure = true,
-                                     .basis = text_format(
-                                         "torque of the motor for long: %s N.m up to %s, above it as 1 / f; a %s load "
-                                         "of %s at rated speed asks %s%s",
-                                         figure(installation->rated_torque_nm.nominal).text,
-                                         figure_in(installation->base_hz, UNIT_HZ).text, load_word(load->torque),
-                                         figure_written(&load->torque_at_rated_speed).text,
-                                         hz > 0 ? "no more only up to " : "more at every frequency",
-                                         hz > 0 ? figure_in(hz, UNIT_HZ).text : "")});
+    char *basis = text_format(
+        "torque of the motor for long: %s N.m up to %s, above it as 1 / f; a %s load of %s at rated speed asks %s%s; "
+        "at "
+        "%s it takes %s times its power at rated speed",
+        figure(installation->rated_torque_nm.nominal).text, figure_in(installation->base_hz, UNIT_HZ).text,
+        load_word(load->shape), figure_written(&installation->sheet->load.torque_at_rated_speed).text,
+        hz > 0 ? "no more only up to " : "more at every frequency", hz > 0 ? figure_in(hz, UNIT_HZ).text : "",
+        figure_in(asked_hz, UNIT_HZ).text, figure(load_power_share(load, asked_hz, rated_hz)).text);
+    add_limit(limits, (struct limit){.hz = hz, .sure = true, .basis = basis});
 }
 
 /* Where the plate does not say: twice rated torque. Common practice, no source. */
 static void limit_by_breakdown(const struct installation *installation, struct limits *limits)
 {
     const double usual = 2;
-    const struct sheet *sheet = installation->sheet;
-    const struct quantity *plated = &sheet->motor.breakdown_torque;
+    const struct quantity *plated = &installation->sheet->motor.breakdown_torque;
     double breakdown = plated->given ? band_of(plated).high : usual;
     double rated_hz = installation->plate->bands[FIELD_FREQUENCY].nominal;
-    double share = installation->load_share.low;
-    bool known = !isnan(share) && sheet->load.torque != LOAD_UNSAID;
-    double hz =
-        known ? highest_frequency_by_breakdown_hz(sheet->load.torque, share, breakdown, rated_hz, installation->base_hz)
-              : breakdown * installation->base_hz;
+    double hz = highest_frequency_by_breakdown_hz(&installation->load, breakdown * installation->rated_torque_nm.high,
+                                                  rated_hz, installation->base_hz);
+    bool known = !isnan(hz);
+    if (!known)
+        hz = breakdown * installation->base_hz;
     if (installation->plate->kind != MOTOR_INDUCTION || !isfinite(hz))
         return;
     const char *load = known ? "the load reaches it at" : "constant power ends at";
@@ -218,9 +216,9 @@ void highest_frequency_check(const struct installation *installation, struct set
     else
         limit_by_breakdown(installation, &limits);
     if (installation_band(installation, means, &asked)) {
-        limit_by_torque(installation, &limits);
-        judge(installation_setting(installation, means), isfinite(asked.high) ? asked.high : asked.low, &limits, 1,
-              setpoints);
+        double asked_hz = isfinite(asked.high) ? asked.high : asked.low;
+        limit_by_torque(installation, asked_hz, &limits);
+        judge(installation_setting(installation, means), asked_hz, &limits, 1, setpoints);
     } else if (installation_leaves_open(installation, means)) {
         add_open_maximum(installation, &limits, setpoints);
     }
@@ -272,23 +270,6 @@ static void limit_by_static_head(const struct installation *installation, struct
                                                   figure(share).text, figure_in(hz.high, UNIT_HZ).text)});
 }
 
-static void limit_by_constant_power(const struct installation *installation, struct limits *limits)
-{
-    const struct load *load = &installation->sheet->load;
-    double rated_hz = installation->plate->bands[FIELD_FREQUENCY].nominal;
-    double hz = lowest_frequency_by_torque_hz(load->torque, installation->load_share.low, rated_hz);
-    if (load->torque != LOAD_CONSTANT_POWER || isnan(hz))
-        return;
-    add_limit(limits, (struct limit){.hz = hz,
-                                     .sure = true,
-                                     .basis = text_format("frequency where a load of constant power asks rated torque: "
-                                                          "%s x %s / %s N.m = %s",
-                                                          figure_in(rated_hz, UNIT_HZ).text,
-                                                          figure_written(&load->torque_at_rated_speed).text,
-                                                          figure(installation->rated_torque_nm.nominal).text,
-                                                          figure_in(hz, UNIT_HZ).text)});
-}
-
 void lowest_frequency_check(const struct installation *installation, struct setpoints *setpoints)
 {
     const enum means means = MEANS_LIMIT_MINIMUM_FREQUENCY;
@@ -296,7 +277,6 @@ void lowest_frequency_check(const struct installation *installation, struct setp
     struct band asked;
     limit_by_cooling(installation, &limits);
     limit_by_static_head(installation, &limits);
-    limit_by_constant_power(installation, &limits);
     if (installation_band(installation, means, &asked)) {
         double asked_hz = isfinite(asked.low) ? asked.low : asked.high;
         judge(installation_setting(installation, means), asked_hz, &limits, -1, setpoints);

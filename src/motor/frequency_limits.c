@@ -2,91 +2,60 @@
 /* The highest and the lowest frequency at which motor and load may run for long. */
 #include "motor/frequency_limits.h"
 
+#include "motor/voltage.h"
+
 #include <math.h>
-#include <stdbool.h>
 
-double load_torque_share(enum load_torque kind, double speed_share)
+static double load_at_hz(const struct load_curve *load, double frequency_hz, double rated_hz)
 {
-    switch (kind) {
-    case LOAD_UNSAID:
-        return NAN;
-    case LOAD_SQUARE:
-        return speed_share * speed_share;
-    case LOAD_CONSTANT:
-        return 1;
-    case LOAD_CONSTANT_POWER:
-        return 1 / speed_share;
-    }
-    return NAN;
+    return load_torque_nm(load, load->rated_speed_rpm * frequency_hz / rated_hz);
 }
 
-double load_power_share(enum load_torque kind, double speed_share)
+double load_power_share(const struct load_curve *load, double frequency_hz, double rated_hz)
 {
-    return load_torque_share(kind, speed_share) * speed_share;
+    double speed_share = frequency_hz / rated_hz;
+    return load_at_hz(load, frequency_hz, rated_hz) / load->rated_torque_nm * speed_share;
 }
 
-/* Where load torque meets `most` (in rated torques) below base frequency, where the motor's torque does not change. */
-static double meets_below_base_hz(enum load_torque kind, double load_share, double most, double rated_hz)
+typedef double share_function(double frequency_hz, double base_hz);
+
+/* The share of the motor's torque that a load takes never falls as frequency rises, whatever the shape: so the crossing
+ * is found by halving. */
+static double crossing_hz(const struct load_curve *load, double motor_nm, share_function *share, double rated_hz,
+                          double base_hz)
 {
-    switch (kind) {
-    case LOAD_UNSAID:
+    enum { HALVINGS = 60 };
+    const double far = 1000;
+    double low_hz = rated_hz / far, high_hz = rated_hz * far;
+    if (isnan(load_at_hz(load, rated_hz, rated_hz)) || isnan(motor_nm) || isnan(base_hz))
         return NAN;
-    case LOAD_SQUARE:
-        return rated_hz * sqrt(most / load_share);
-    case LOAD_CONSTANT:
-    case LOAD_CONSTANT_POWER: /* asks the more the slower it turns */
+    if (load_at_hz(load, low_hz, rated_hz) > motor_nm * share(low_hz, base_hz))
         return 0;
+    if (load_at_hz(load, high_hz, rated_hz) <= motor_nm * share(high_hz, base_hz))
+        return INFINITY;
+    for (int i = 0; i < HALVINGS; i++) {
+        double middle_hz = (low_hz + high_hz) / 2;
+        bool fits = load_at_hz(load, middle_hz, rated_hz) <= motor_nm * share(middle_hz, base_hz);
+        low_hz = fits ? middle_hz : low_hz;
+        high_hz = fits ? high_hz : middle_hz;
     }
-    return NAN;
+    return low_hz;
 }
 
-/* Where load torque meets most x (base / f)^falls above base frequency. */
-static double meets_above_base_hz(enum load_torque kind, double load_share, double most, int falls, double rated_hz,
-                                  double base_hz)
+double highest_frequency_by_torque_hz(const struct load_curve *load, double motor_nm, double rated_hz, double base_hz)
 {
-    double motor = most * pow(base_hz, falls); /* its torque is this over f^falls */
-    switch (kind) {
-    case LOAD_UNSAID:
-        return NAN;
-    case LOAD_SQUARE:
-        return pow(motor * rated_hz * rated_hz / load_share, 1.0 / (2 + falls));
-    case LOAD_CONSTANT:
-        return pow(motor / load_share, 1.0 / falls);
-    case LOAD_CONSTANT_POWER:
-        return falls == 1 ? INFINITY : motor / (load_share * rated_hz);
-    }
-    return NAN;
+    return crossing_hz(load, motor_nm, torque_share_at, rated_hz, base_hz);
 }
 
-static double meets_hz(enum load_torque kind, double load_share, double most, int falls, double rated_hz,
-                       double base_hz)
-{
-    if (isnan(load_share) || isnan(most) || isnan(rated_hz) || isnan(base_hz))
-        return NAN;
-    bool fits_at_base = load_share * load_torque_share(kind, base_hz / rated_hz) <= most;
-    return fits_at_base ? meets_above_base_hz(kind, load_share, most, falls, rated_hz, base_hz)
-                        : meets_below_base_hz(kind, load_share, most, rated_hz);
-}
-
-double highest_frequency_by_torque_hz(enum load_torque kind, double load_share, double rated_hz, double base_hz)
-{
-    return kind == LOAD_UNSAID ? NAN : meets_hz(kind, load_share, 1, 1, rated_hz, base_hz);
-}
-
-double highest_frequency_by_breakdown_hz(enum load_torque kind, double load_share, double breakdown, double rated_hz,
+double highest_frequency_by_breakdown_hz(const struct load_curve *load, double breakdown_nm, double rated_hz,
                                          double base_hz)
 {
-    return kind == LOAD_UNSAID ? NAN : meets_hz(kind, load_share, breakdown, 2, rated_hz, base_hz);
+    return crossing_hz(load, breakdown_nm, breakdown_share_at, rated_hz, base_hz);
 }
 
 double lowest_frequency_by_cooling_hz(double rated_hz, double turndown)
 {
     return rated_hz / turndown;
-}
-
-double lowest_frequency_by_torque_hz(enum load_torque kind, double load_share, double rated_hz)
-{
-    return kind == LOAD_CONSTANT_POWER ? load_share * rated_hz : 0;
 }
 
 struct band lowest_frequency_by_static_head_hz(double rated_hz, double static_share)

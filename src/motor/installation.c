@@ -32,12 +32,16 @@ void installation_read(const struct sheet *sheet, const struct map *map, const s
     bool too_low = most_v < installation->work.bands[FIELD_VOLTAGE].low;
     installation->base_v = too_low ? most_v : rated_v;
     installation->base_hz = too_low ? base_frequency_on_supply_hz(rated_v, rated_hz, most_v) : rated_hz;
-    installation->rated_torque_nm =
-        band_scaled(torque_of(plate->bands[FIELD_POWER], plate->bands[FIELD_SPEED]), installation->motors);
+    installation->rated_torque_nm = torque_of(plate->bands[FIELD_POWER], plate->bands[FIELD_SPEED]);
+    struct band load_nm = band_of(&sheet->load.torque_at_rated_speed);
+    double static_share = quantity_base(&sheet->load.static_share);
+    installation->load = (struct load_curve){.shape = sheet->load.torque,
+                                             .rated_torque_nm = load_nm.low,
+                                             .rated_speed_rpm = plate->bands[FIELD_SPEED].nominal,
+                                             .static_share = static_share >= 0 && static_share <= 1 ? static_share : 0};
     installation->load_share = band_unknown();
     if (sheet->load.torque != LOAD_UNSAID)
-        installation->load_share =
-            band_ratio(band_of(&sheet->load.torque_at_rated_speed), installation->rated_torque_nm);
+        installation->load_share = band_ratio(load_nm, installation->rated_torque_nm);
 }
 
 const struct setting *installation_setting(const struct installation *installation, enum means means)

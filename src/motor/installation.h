@@ -4,6 +4,7 @@
 #define ASLEFT_MOTOR_INSTALLATION_H
 
 #include "motor/band.h"
+#include "motor/load_curve.h"
 #include "motor/nameplate.h"
 #include "types/map.h"
 #include "types/setpoints.h"
@@ -17,8 +18,9 @@ struct installation {
     unsigned motors;               /* on this drive, at least 1 */
     double base_hz;                /* up to here voltage rises with frequency: less than rated on too low a supply */
     double base_v;                 /* the voltage there */
-    struct band rated_torque_nm;   /* of all motors; unknown where power or speed are */
-    struct band load_share;        /* the load's torque at rated speed over the motors'; unknown without load.torque */
+    struct band rated_torque_nm;   /* of one motor; unknown where power or speed are */
+    struct load_curve load;        /* of one motor's shaft, with the least torque that rounding leaves; NAN: unknown */
+    struct band load_share;        /* its torque at rated speed over the motor's; unknown without load.torque */
 };
 
 /* `plate` outlives the installation. */

@@ -95,12 +95,14 @@ static void check_frequencies(uint64_t *random, const struct trial *trial)
     double base_hz = base_frequency_on_supply_hz(trial->voltage_v, rated_hz, low_v);
     assert_near(flux_share(low_v, base_hz, trial->voltage_v, rated_hz), 1, 1e-12);
     for (size_t i = 0; i < 2; i++) {
-        double hz = highest_frequency_by_torque_hz(kinds[i], trial->load_share, rated_hz, rated_hz);
-        double lighter_hz = highest_frequency_by_torque_hz(kinds[i], trial->load_share * 0.9, rated_hz, rated_hz);
-        double low_hz = highest_frequency_by_torque_hz(kinds[i], trial->load_share, rated_hz, base_hz);
+        struct load_curve load = {.shape = kinds[i], .rated_torque_nm = trial->load_share, .rated_speed_rpm = rated_hz};
+        double hz = highest_frequency_by_torque_hz(&load, 1, rated_hz, rated_hz);
+        double low_hz = highest_frequency_by_torque_hz(&load, 1, rated_hz, base_hz);
+        double stall_hz = highest_frequency_by_breakdown_hz(&load, 2.5, rated_hz, rated_hz);
+        double weaker_hz = highest_frequency_by_breakdown_hz(&load, 2.0, rated_hz, rated_hz);
+        load.rated_torque_nm *= 0.9;
+        double lighter_hz = highest_frequency_by_torque_hz(&load, 1, rated_hz, rated_hz);
         assert_true(hz > rated_hz && lighter_hz > hz && low_hz < hz);
-        double stall_hz = highest_frequency_by_breakdown_hz(kinds[i], trial->load_share, 2.5, rated_hz, rated_hz);
-        double weaker_hz = highest_frequency_by_breakdown_hz(kinds[i], trial->load_share, 2.0, rated_hz, rated_hz);
         assert_true(stall_hz > weaker_hz && weaker_hz > rated_hz);
     }
     assert_true(torque_share_at(rated_hz * 1.2, base_hz) < torque_share_at(rated_hz, base_hz));

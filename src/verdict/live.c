@@ -31,13 +31,12 @@ static bool says_running(const struct value *state)
     return false;
 }
 
-/* The reading of that means that counts now, or NULL. */
+/* The reading of that means that counts now, or NULL. What could not be read has no value. */
 static const struct reading *reading_of(const struct map *map, const struct readings *readings, enum means means)
 {
     for (size_t i = 0; i < map->count; i++) {
         const struct reading *reading = &readings->items[i];
-        if (map->parameters[i].means == means && reading->asked && reading->in_force &&
-            reading->symptom.kind == SYMPTOM_NONE)
+        if (map->parameters[i].means == means && reading->asked && reading->in_force)
             return reading;
     }
     return NULL;

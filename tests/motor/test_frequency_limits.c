@@ -256,6 +256,21 @@ static void magnets_are_not_run_above_base_frequency(void **state)
     job_free(job);
 }
 
+/* The falling of breakdown torque with the square of frequency is the induction motor's. */
+static void breakdown_torque_is_of_induction_motors(void **state)
+{
+    (void)state;
+    static const struct plate_text reluctance = {"2.2 kW", "400 V", "5.1 A", "50 Hz", "1500 rpm", NULL, NULL};
+    struct job *job = job_of(&reluctance, 1, 0);
+    job->sheet.motor.highest_speed = quantity_of("9000 rpm");
+    sheet_add_number(&job->sheet, MEANS_LIMIT_MAXIMUM_FREQUENCY, "200 Hz");
+    job->sheet.motor.kind = MOTOR_SYNCHRONOUS_RELUCTANCE;
+    job_compute(job);
+    assert_plausible(job);
+    assert_no_doubt(job);
+    job_free(job);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -275,6 +290,7 @@ int main(void)
         cmocka_unit_test(a_turndown_by_common_practice_is_a_doubt),
         cmocka_unit_test(a_pump_that_delivers_nothing_is_a_doubt),
         cmocka_unit_test(a_limit_that_the_job_leaves_open),
+        cmocka_unit_test(breakdown_torque_is_of_induction_motors),
         cmocka_unit_test(magnets_are_not_run_above_base_frequency),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -9,6 +9,8 @@ static void a_word_is_read_by_its_parts(void **state)
     assert_true(word_has("wait-for-new-start", "start"));
     assert_true(word_has("run_on", "run"));
     assert_false(word_has("restarted", "start"));
+    assert_false(word_has("starting", "start"));
+    assert_false(word_has("st", "start"));
     assert_false(word_has("--", "start"));
     assert_false(word_has(NULL, "start"));
 }
@@ -171,6 +173,12 @@ static void two_settings_that_contradict_each_other_at_power_up(void **state)
     sheet_add_word(&job->sheet, MEANS_CONTROL_START_SOURCE, "terminals");
     job_compute(job);
     assert_people(job, "sheet.settings.restart.after_power_return", "look which is meant");
+    free(job->sheet.settings[2].word);
+    job->sheet.settings[2].word = text_copy("keypad"); /* where no run signal is held */
+    job_compute(job);
+    assert_plausible(job);
+    free(job->sheet.settings[2].word);
+    job->sheet.settings[2].word = text_copy("terminals");
     free(job->sheet.settings[1].word);
     job->sheet.settings[1].word = text_copy("start");
     job_compute(job);

@@ -1,13 +1,9 @@
 /* SPDX-License-Identifier: MIT */
-/* The simulated motor: a linear ramp, a quasi-steady operating point. */
+/* The simulated power stage: a linear ramp, a quasi-steady operating point. */
 #include "sim/drive_model.h"
 
 #include <math.h>
 
-/* Below this share of rated flux the straight-line approximation says nothing; also the start at 0 Hz. */
-static const double least_flux = 0.2;
-/* A constant-power load asks for no more than this at standstill. The simulator's own choice. */
-static const double most_load_torque = 1.5;
 /* A six-pulse rectifier's mean falls from sqrt(2) to 3 sqrt(2) / pi of the line voltage under load. */
 static const double bus_droop = 1.0 - 3.0 / M_PI;
 /* Heatsink: still air in the cabinet, and the rise at rated current. The simulator's own choice. */
@@ -19,6 +15,7 @@ void drive_model_init(struct drive_model *model, const struct motor_data *motor,
 {
     *model = (struct drive_model){
         .motor = *motor, .load = *load, .state = MOTOR_STOPPED, .command_hz = command_hz, .last_us = now_us};
+    model->has_circuit = motor_circuit(motor, &model->circuit);
 }
 
 static bool has_output(enum motor_state state)
@@ -113,65 +110,11 @@ bool drive_model_reset(struct drive_model *model)
     return true;
 }
 
-/* Share of rated torque that the load takes at `speed`, a share of rated speed. */
-static double load_torque(const struct load_data *load, double speed)
-{
-    const double full = load->torque_at_rated_speed;
-    switch (load->law) {
-    case LOAD_CONSTANT:
-        return full;
-    case LOAD_CONSTANT_POWER:
-        return speed * most_load_torque > full ? full / speed : most_load_torque;
-    case LOAD_UNSAID:
-    case LOAD_SQUARE:
-        break;
-    }
-    return full * (load->static_share + (1 - load->static_share) * speed * speed);
-}
-
 /* V/f: in proportion up to the base frequency, then the base voltage; never more than the supply has. */
 static double output_voltage_v(const struct drive_settings *settings, double output_hz)
 {
     const double volts = settings->base_v * fmin(output_hz / settings->base_hz, 1);
     return settings->supply_v > 0 ? fmin(volts, settings->supply_v) : volts;
-}
-
-static double flux_share(const struct motor_data *motor, double volts, double output_hz)
-{
-    if (output_hz <= 0)
-        return 1; /* the drive's boost holds the flux at standstill */
-    return fmax(volts / output_hz / (motor->rated_voltage_v / motor->rated_frequency_hz), least_flux);
-}
-
-/* Speed and torque depend on each other; the load's curve is flat against the slip's, so a few rounds settle it. */
-static void find_operating_point(const struct drive_model *model, double flux, struct drive_live *live)
-{
-    const struct motor_data *motor = &model->motor;
-    const double synchronous_rpm = motor->synchronous_speed_rpm * model->output_hz / motor->rated_frequency_hz;
-    const double rated_slip_rpm = motor->synchronous_speed_rpm - motor->rated_speed_rpm;
-    double speed_rpm = synchronous_rpm;
-    double torque = 0;
-    for (int round = 0; round < 8; round++) {
-        torque = load_torque(&model->load, speed_rpm / motor->rated_speed_rpm);
-        speed_rpm = fmax(synchronous_rpm - torque * rated_slip_rpm / (flux * flux), 0);
-    }
-    live->speed_rpm = speed_rpm;
-    live->torque = torque;
-}
-
-double motor_magnetising_a(const struct motor_data *motor)
-{
-    if (motor->no_load_current_a > 0)
-        return motor->no_load_current_a;
-    return motor->rated_current_a * sqrt(fmax(1 - motor->power_factor * motor->power_factor, 0));
-}
-
-static double current_a(const struct motor_data *motor, double torque, double flux)
-{
-    const double magnetising_a = motor_magnetising_a(motor);
-    const double rated_a = motor->rated_current_a;
-    const double torque_a = sqrt(fmax(rated_a * rated_a - magnetising_a * magnetising_a, 0));
-    return hypot(magnetising_a * flux, torque_a * torque / flux);
 }
 
 struct drive_live drive_model_live(const struct drive_model *model, const struct drive_settings *settings)
@@ -188,12 +131,16 @@ struct drive_live drive_model_live(const struct drive_model *model, const struct
     if (has_output(model->state)) {
         const double target_hz = drive_model_target_hz(model, settings);
         live.at_speed = model->state == MOTOR_RUNNING && fabs(model->output_hz - target_hz) < 1e-6;
-        live.output_voltage_v = output_voltage_v(settings, model->output_hz);
-        const double flux = flux_share(motor, live.output_voltage_v, model->output_hz);
-        find_operating_point(model, flux, &live);
-        live.output_current_a = current_a(motor, live.torque, flux);
-        load_share = live.torque * live.speed_rpm / motor->rated_speed_rpm;
-        live.output_power_w = load_share * motor->rated_power_w / motor->efficiency;
+        const struct drive_output output = {model->output_hz, output_voltage_v(settings, model->output_hz),
+                                            settings->base_hz};
+        const struct motor_point point =
+            motor_point(motor, model->has_circuit ? &model->circuit : NULL, &model->load, &output);
+        live.speed_rpm = point.speed_rpm;
+        live.torque = point.torque;
+        live.output_voltage_v = settings->supply_v > 0 ? fmin(point.voltage_v, settings->supply_v) : point.voltage_v;
+        live.output_current_a = point.current_a;
+        live.output_power_w = point.power_w;
+        load_share = point.torque * point.speed_rpm / motor->rated_speed_rpm;
         live.heatsink_degc += rise_at_rated_current_k * live.output_current_a / motor->rated_current_a;
     }
     live.dc_bus_v = settings->supply_v * settings->bus_per_supply_volt * (1 - bus_droop * fmin(fmax(load_share, 0), 1));

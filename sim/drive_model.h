@@ -1,29 +1,15 @@
 /* SPDX-License-Identifier: MIT */
-/* The simulated power stage, motor and load: ramp, V/f, slip, current. Pure state and numbers; time is the caller's. */
+/* The simulated power stage with its motor: state, ramp, V/f, what can be read of it. Pure state and numbers; time is
+ * the caller's. */
 #ifndef ASLEFT_SIM_DRIVE_MODEL_H
 #define ASLEFT_SIM_DRIVE_MODEL_H
 
-#include "types/sheet.h"
+#include "sim/motor_point.h"
 
 #include <stdbool.h>
 #include <stdint.h>
 
 enum motor_state { MOTOR_STOPPED, MOTOR_STARTING, MOTOR_RUNNING, MOTOR_STOPPING, MOTOR_TRIPPED };
-
-/* The motor that is bolted to the drive, whatever the drive's registers say. All > 0, but no_load_current_a. */
-struct motor_data {
-    double rated_power_w, rated_voltage_v, rated_current_a, rated_frequency_hz, rated_speed_rpm, synchronous_speed_rpm;
-    double power_factor;      /* at rated load, 0 to 1 */
-    double efficiency;        /* at rated load, 0 to 1 */
-    double no_load_current_a; /* 0: taken from the power factor */
-};
-
-/* What the motor drives. Torques are shares of the motor's rated torque. */
-struct load_data {
-    enum load_torque law; /* LOAD_UNSAID counts as LOAD_SQUARE */
-    double torque_at_rated_speed;
-    double static_share; /* of that torque, at every speed: 0 to 1, square law only */
-};
 
 /* What the drive's registers ask for now. */
 struct drive_settings {
@@ -38,6 +24,8 @@ struct drive_settings {
 struct drive_model {
     struct motor_data motor;
     struct load_data load;
+    bool has_circuit;
+    struct circuit circuit; /* of `motor`, where it has one */
     enum motor_state state;
     double command_hz; /* as asked for; limits are applied when it is used */
     double output_hz;
@@ -71,14 +59,9 @@ bool drive_model_reset(struct drive_model *model);
 /* Where the ramp is heading for while started: the command within minimum and maximum. */
 double drive_model_target_hz(const struct drive_model *model, const struct drive_settings *settings);
 
-/* The operating point on the present output frequency.
- * Slip speed is that of the plate times the load's torque, over the square of the flux; current is the magnetising
- * part by flux and the torque part by torque over flux. Source: the usual approximation of the induction motor's
- * straight part of its torque curve at constant V/f. */
+/* The operating point on the present output frequency: V/f voltage, raised by what the stator's resistance loses, and
+ * what motor and load do on it (sim/motor_point.h). */
 struct drive_live drive_model_live(const struct drive_model *model, const struct drive_settings *settings);
-
-/* The current that makes the flux at rated voltage and frequency. */
-double motor_magnetising_a(const struct motor_data *motor);
 
 /* "stopped", "starting", "running", "stopping", "tripped". */
 const char *motor_state_word(enum motor_state state);

@@ -229,7 +229,7 @@ static bool raw_of_nameplate(const struct drive *drive, size_t parameter, uint32
         return raw_of_digits(drive, parameter, sheet->drive.firmware, raw);
     case MEANS_MOTOR_NO_LOAD_CURRENT: /* a tuning run has found it */
         motor = live_motor(drive);
-        return sheet->motor.given && scaling_raw_of_value(drive, parameter, motor_magnetising_a(&motor), raw);
+        return sheet->motor.given && scaling_raw_of_value(drive, parameter, motor_no_load_a(&motor), raw);
     default:
         break;
     }

@@ -21,7 +21,7 @@ static const struct motor_data plate = {
     .rated_speed_rpm = 1750,
     .synchronous_speed_rpm = 1800,
     .power_factor = 0.8,
-    .efficiency = 0.85,
+    .efficiency = 0.7845, /* 1500 W / (sqrt(3) x 460 V x 3.0 A x 0.8) */
 };
 
 /* 0 to 60 Hz in 10 s, 60 to 0 Hz in 20 s. */
@@ -155,14 +155,15 @@ static void trip_takes_the_output_away_until_reset(void **state)
     assert_true(drive_model_start(&model));
 }
 
-/* DRV-4 in docs/check-values.md: 850 rpm at 30 Hz and full load. Computed from the slip speed's law. */
+/* DRV-4 in docs/check-values.md: 850 rpm at 30 Hz and full load, 900 without, by the rule of constant slip speed. The
+ * circuit's friction is part of its torque, and less at half speed. */
 static void slip_speed_follows_torque_at_constant_volts_per_hertz(void **state)
 {
     (void)state;
     const struct drive_model full = running_at(LOAD_CONSTANT, 1, 30);
-    assert_near(drive_model_live(&full, &usual).speed_rpm, 850, 1e-6);
+    assert_near(drive_model_live(&full, &usual).speed_rpm, 850, 2);
     const struct drive_model idle = running_at(LOAD_CONSTANT, 0, 30);
-    assert_near(drive_model_live(&idle, &usual).speed_rpm, 900, 1e-6);
+    assert_near(drive_model_live(&idle, &usual).speed_rpm, 900, 2);
 }
 
 static void rated_load_gives_the_plate(void **state)
@@ -174,38 +175,55 @@ static void rated_load_gives_the_plate(void **state)
     assert_near(live.torque, 1, 1e-3);
     assert_near(live.output_current_a, 3.0, 0.01);
     assert_near(live.output_voltage_v, 460, 1e-6);
-    assert_near(live.output_power_w, 1500 / 0.85, 2);
+    assert_near(live.output_power_w, 1500 / 0.7845, 2);
 }
 
-/* sin(acos(0.8)) = 0.6 of 3.0 A magnetises. */
+/* sin(acos(0.8)) = 0.6 of 3.0 A magnetises, less what the leakage takes of it at rated load. */
 static void idle_current_is_the_magnetising_part(void **state)
 {
     (void)state;
     const struct drive_model model = running_at(LOAD_CONSTANT, 0, 60);
-    assert_near(drive_model_live(&model, &usual).output_current_a, 1.8, 1e-6);
+    assert_near(drive_model_live(&model, &usual).output_current_a, 1.65, 0.15);
+    assert_near(drive_model_live(&model, &usual).output_current_a, motor_no_load_a(&plate), 1e-6);
 }
 
-/* MOT-13 in docs/check-values.md: 460/60 V/Hz. */
+/* MOT-13 in docs/check-values.md: 460/60 V/Hz; below it the drive adds what the stator's resistance loses. */
 static void voltage_follows_frequency_up_to_the_base(void **state)
 {
     (void)state;
     struct drive_settings settings = usual;
     settings.maximum_hz = 90;
     struct drive_model model = running_at(LOAD_SQUARE, 0.5, 30);
-    assert_near(drive_model_live(&model, &settings).output_voltage_v, 230, 1e-6);
+    assert_near(drive_model_live(&model, &settings).output_voltage_v, 233, 3);
+    assert_true(drive_model_live(&model, &settings).output_voltage_v > 230);
     model.command_hz = 90;
     run_until(&model, &settings, 200);
     assert_near(drive_model_live(&model, &settings).output_voltage_v, 460, 1e-6);
 }
 
-/* A base voltage of 230 V at a 460 V motor halves the flux: four times the slip for the same torque. */
+/* A base voltage of 230 V at a 460 V motor halves the flux: four times the slip for the same torque, and somewhat
+ * more so near the breakdown torque. */
 static void half_the_flux_slips_four_times_as_much(void **state)
+{
+    (void)state;
+    struct drive_settings settings = usual;
+    const struct drive_model model = running_at(LOAD_CONSTANT, 0.25, 60);
+    const double slip_rpm = 1800 - drive_model_live(&model, &settings).speed_rpm;
+    settings.base_v = 230;
+    const double at_half_rpm = 1800 - drive_model_live(&model, &settings).speed_rpm;
+    assert_near(at_half_rpm / slip_rpm, 4.3, 0.35);
+}
+
+/* Breakdown torque goes with the square of voltage: a quarter of 2.7 is less than the load. */
+static void half_the_flux_stalls_under_full_load(void **state)
 {
     (void)state;
     struct drive_settings settings = usual;
     settings.base_v = 230;
     const struct drive_model model = running_at(LOAD_CONSTANT, 1, 60);
-    assert_near(drive_model_live(&model, &settings).speed_rpm, 1600, 1e-6);
+    const struct drive_live live = drive_model_live(&model, &settings);
+    assert_near(live.speed_rpm, 0, 0);
+    assert_true(live.output_current_a > 1.5 * 3.0);
 }
 
 static void square_load_falls_with_speed(void **state)
@@ -257,6 +275,7 @@ int main(void)
         cmocka_unit_test(idle_current_is_the_magnetising_part),
         cmocka_unit_test(voltage_follows_frequency_up_to_the_base),
         cmocka_unit_test(half_the_flux_slips_four_times_as_much),
+        cmocka_unit_test(half_the_flux_stalls_under_full_load),
         cmocka_unit_test(square_load_falls_with_speed),
         cmocka_unit_test(bus_droops_from_peak_to_mean),
         cmocka_unit_test(hours_run_count_only_with_an_output),

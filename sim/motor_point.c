@@ -2,12 +2,11 @@
 /* The simulated motor and its load on what the drive gives. */
 #include "sim/motor_point.h"
 
+#include "motor/load_curve.h"
 #include "motor/motor_model.h"
 
 #include <math.h>
 
-/* A constant-power load asks for no more than this at standstill. The simulator's own choice. */
-static const double most_load_torque = 1.5;
 /* A drive that has just begun to turn the field counts as giving this: at 0 Hz a circuit has no torque. */
 static const double least_hz = 0.05;
 /* Below this share of rated flux a motor without a circuit is not computed. */
@@ -60,37 +59,24 @@ double motor_no_load_a(const struct motor_data *motor)
     return motor->rated_current_a * sqrt(fmax(1 - motor->power_factor * motor->power_factor, 0));
 }
 
-/* Share of rated torque that the load takes at `speed`, a share of rated speed. */
-static double load_share(const struct load_data *load, double speed)
-{
-    const double full = load->torque_at_rated_speed;
-    switch (load->law) {
-    case LOAD_CONSTANT:
-        return full;
-    case LOAD_CONSTANT_POWER:
-        return speed * most_load_torque > full ? full / speed : most_load_torque;
-    case LOAD_UNSAID:
-    case LOAD_SQUARE:
-        break;
-    }
-    return full * (load->static_share + (1 - load->static_share) * speed * speed);
-}
-
 static double rated_torque_nm(const struct motor_data *motor)
 {
     return shaft_torque_nm(motor->rated_power_w, motor->rated_speed_rpm);
 }
 
-struct machine {
-    const struct motor_data *motor;
-    const struct load_data *load;
-};
-
-static double machine_nm(const void *user, double speed_rpm)
+static struct load_curve curve_of(const struct motor_data *motor, const struct load_data *load)
 {
-    const struct machine *machine = user;
-    const struct motor_data *motor = machine->motor;
-    return load_share(machine->load, speed_rpm / motor->rated_speed_rpm) * rated_torque_nm(motor);
+    return (struct load_curve){
+        .shape = load->law == LOAD_UNSAID ? LOAD_SQUARE : load->law,
+        .rated_torque_nm = load->torque_at_rated_speed * rated_torque_nm(motor),
+        .rated_speed_rpm = motor->rated_speed_rpm,
+        .static_share = load->static_share,
+    };
+}
+
+static double curve_nm(const void *curve, double speed_rpm)
+{
+    return load_torque_nm(curve, speed_rpm);
 }
 
 static struct motor_point point_of_circuit(const struct motor_data *motor, const struct circuit *circuit,
@@ -101,9 +87,9 @@ static struct motor_point point_of_circuit(const struct motor_data *motor, const
     const struct terminals terminals = {fmax(output->voltage_v, least_v), frequency_hz};
     const double raised = 1 - fmin(frequency_hz / output->base_hz, 1);
     const struct circuit held = circuit_compensated(circuit, raised);
-    const struct machine machine = {motor, load};
+    const struct load_curve curve = curve_of(motor, load);
     struct operating_point point;
-    (void)circuit_against_load(&held, &terminals, machine_nm, &machine, &point);
+    (void)circuit_against_load(&held, &terminals, curve_nm, &curve, &point);
 
     const double raised_loss_w = raised / (1 - raised) * point.stator_loss_w;
     return (struct motor_point){
@@ -123,7 +109,8 @@ static struct motor_point point_without_circuit(const struct motor_data *motor, 
                             ? fmax(output->voltage_v / output->frequency_hz / rated_volts_per_hertz, least_flux)
                             : 1;
     const double speed_rpm = motor->synchronous_speed_rpm * output->frequency_hz / motor->rated_frequency_hz;
-    const double torque = load_share(load, speed_rpm / motor->rated_speed_rpm);
+    const struct load_curve curve = curve_of(motor, load);
+    const double torque = load_torque_nm(&curve, speed_rpm) / rated_torque_nm(motor);
     const double magnetising_a = motor_no_load_a(motor);
     const double rated_a = motor->rated_current_a;
     const double torque_a = sqrt(fmax(rated_a * rated_a - magnetising_a * magnetising_a, 0));

@@ -13,15 +13,14 @@ static const double rated_slip_share = 0.05;
 
 /* A share of a load, or of rated torque where the load is not known. */
 struct load_share {
-    load_function *load_nm; /* NULL: rated torque */
-    const void *load;
+    const struct load_curve *load;
     double rated_torque_nm, share;
 };
 
 static double load_share_nm(const void *user, double speed_rpm)
 {
     const struct load_share *part = user;
-    const double whole_nm = part->load_nm != NULL ? part->load_nm(part->load, speed_rpm) : part->rated_torque_nm;
+    const double whole_nm = part->load != NULL ? load_torque_nm(part->load, speed_rpm) : part->rated_torque_nm;
     return whole_nm * part->share;
 }
 
@@ -40,8 +39,8 @@ static struct fed_point point_at(const struct motor_model *model, const struct f
     const double share = compensated ? 1 - frequency_share : 0;
     const struct terminals terminals = {fmin(feed->base_v * frequency_share, feed->highest_v), feed->frequency_hz};
     const struct circuit circuit = circuit_compensated(&model->circuit, share);
-    const struct load_share load = {feed->load_nm, feed->load,
-                                    shaft_torque_nm(model->plate.power_w, model->plate.speed_rpm), load_share};
+    const double rated_nm = shaft_torque_nm(model->plate.power_w, model->plate.speed_rpm);
+    const struct load_share load = {feed->load, rated_nm, load_share};
     struct fed_point fed;
     fed.turns = circuit_against_load(&circuit, &terminals, load_share_nm, &load, &fed.point);
     fed.voltage_v = circuit_compensated_voltage_v(&model->circuit, share, &terminals, &fed.point);
@@ -86,7 +85,7 @@ double slip_from_speed_hz(unsigned poles, double frequency_hz, double speed_rpm)
 
 struct live_expectation live_expectation(const struct motor_model *model, const struct feed *feed)
 {
-    const bool known = feed->load_nm != NULL;
+    const bool known = feed->load != NULL;
     const double shares[] = {known ? least_load : 0, 1, known ? most_load : 1};
     const double rated_nm = shaft_torque_nm(model->plate.power_w, model->plate.speed_rpm);
     const double synchronous_rpm = circuit_synchronous_rpm(&model->circuit, feed->frequency_hz);

@@ -25,25 +25,20 @@ static struct motor_model chapman_model(void)
     return model;
 }
 
-static double constant_nm(const void *load, double speed_rpm)
+static struct load_curve load_of(enum load_torque shape, double torque_nm)
 {
-    (void)speed_rpm;
-    return *(const double *)load;
+    return (struct load_curve){.shape = shape, .rated_torque_nm = torque_nm, .rated_speed_rpm = 1760.4};
 }
 
-static double fan_nm(const void *load, double speed_rpm)
+static double curve_nm(const void *curve, double speed_rpm)
 {
-    return *(const double *)load * speed_rpm * speed_rpm / (1760.4 * 1760.4);
+    return load_torque_nm(curve, speed_rpm);
 }
 
-static struct feed feed_at(double frequency_hz, load_function *load_nm, const double *load)
+static struct feed feed_at(double frequency_hz, const struct load_curve *load)
 {
-    return (struct feed){.frequency_hz = frequency_hz,
-                         .base_v = 460,
-                         .base_hz = 60,
-                         .highest_v = INFINITY,
-                         .load_nm = load_nm,
-                         .load = load};
+    return (struct feed){
+        .frequency_hz = frequency_hz, .base_v = 460, .base_hz = 60, .highest_v = INFINITY, .load = load};
 }
 
 static void assert_holds(struct band band, double value)
@@ -56,8 +51,8 @@ static void rated_load_at_rated_frequency_is_the_plate(void **state)
 {
     (void)state;
     const struct motor_model model = chapman_model();
-    const double rated_nm = 56.84;
-    const struct feed feed = feed_at(60, constant_nm, &rated_nm);
+    const struct load_curve conveyor = load_of(LOAD_CONSTANT, 56.84);
+    const struct feed feed = feed_at(60, &conveyor);
     const struct live_expectation expectation = live_expectation(&model, &feed);
     assert_close(expectation.output_current_a.nominal, 18.892);
     assert_close(expectation.output_power_w.nominal, 12525);
@@ -73,14 +68,15 @@ static void true_motor_is_within_the_range(void **state)
 {
     (void)state;
     const struct motor_model model = chapman_model();
-    for (double frequency_hz = 15; frequency_hz < 75; frequency_hz += 7.5) {
-        for (double share = 0.2; share <= 1; share += 0.2) {
-            const double rated_nm = 56.84 * share;
-            const struct feed feed = feed_at(frequency_hz, fan_nm, &rated_nm);
+    for (int eighths = 2; eighths <= 10; eighths++) {
+        const double frequency_hz = 7.5 * eighths;
+        for (int fifths = 1; fifths <= 5; fifths++) {
+            const struct load_curve fan = load_of(LOAD_SQUARE, 56.84 * fifths / 5);
+            const struct feed feed = feed_at(frequency_hz, &fan);
             const struct live_expectation expectation = live_expectation(&model, &feed);
             const struct terminals terminals = {460 * fmin(frequency_hz / 60, 1), frequency_hz};
             struct operating_point point;
-            assert_true(circuit_against_load(&chapman, &terminals, fan_nm, &rated_nm, &point));
+            assert_true(circuit_against_load(&chapman, &terminals, curve_nm, &fan, &point));
             assert_holds(expectation.output_current_a, point.line_current_a);
             assert_holds(expectation.speed_rpm, point.speed_rpm);
             assert_holds(expectation.output_power_w, point.input_power_w);
@@ -95,8 +91,8 @@ static void fan_at_half_speed_draws_hardly_more_than_idle(void **state)
 {
     (void)state;
     const struct motor_model model = chapman_model();
-    const double rated_nm = 56.84;
-    const struct feed feed = feed_at(30, fan_nm, &rated_nm);
+    const struct load_curve fan = load_of(LOAD_SQUARE, 56.84);
+    const struct feed feed = feed_at(30, &fan);
     const struct live_expectation expectation = live_expectation(&model, &feed);
     assert_near(expectation.torque.nominal, 0.26, 0.01);
     assert_true(expectation.output_current_a.nominal < 0.65 * 18.892);
@@ -107,7 +103,7 @@ static void unknown_load_leaves_everything_from_idle_to_rated(void **state)
 {
     (void)state;
     const struct motor_model model = chapman_model();
-    const struct feed feed = feed_at(60, NULL, NULL);
+    const struct feed feed = feed_at(60, NULL);
     const struct live_expectation expectation = live_expectation(&model, &feed);
     assert_true(isnan(expectation.output_current_a.nominal));
     assert_true(isnan(expectation.speed_rpm.nominal));
@@ -124,8 +120,8 @@ static void half_the_volts_a_hertz_stall_a_full_load(void **state)
 {
     (void)state;
     const struct motor_model model = chapman_model();
-    const double rated_nm = 56.84;
-    struct feed feed = feed_at(60, constant_nm, &rated_nm);
+    const struct load_curve conveyor = load_of(LOAD_CONSTANT, 56.84);
+    struct feed feed = feed_at(60, &conveyor);
     feed.base_v = 230;
     assert_true(live_expectation(&model, &feed).stalls);
 }
@@ -134,8 +130,8 @@ static void supply_caps_the_voltage(void **state)
 {
     (void)state;
     const struct motor_model model = chapman_model();
-    const double rated_nm = 56.84;
-    struct feed feed = feed_at(60, constant_nm, &rated_nm);
+    const struct load_curve conveyor = load_of(LOAD_CONSTANT, 56.84);
+    struct feed feed = feed_at(60, &conveyor);
     feed.highest_v = 415;
     const struct live_expectation expectation = live_expectation(&model, &feed);
     assert_close(expectation.output_voltage_v.nominal, 415);

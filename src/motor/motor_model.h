@@ -10,15 +10,6 @@
 #include "motor/circuit.h"
 #include "motor/nameplate.h"
 
-/* In base units, of one motor; NAN for what the plate does not say. */
-struct motor_plate {
-    double power_w, voltage_v, current_a, frequency_hz, speed_rpm;
-    double power_factor, efficiency; /* per unit */
-    double no_load_current_a;
-    double breakdown; /* breakdown torque over rated torque */
-    unsigned poles;   /* 0: not known */
-};
-
 enum plate_origin {
     ORIGIN_PLATE,
     ORIGIN_BALANCE, /* follows from the others by P = sqrt(3) V I cos eta */

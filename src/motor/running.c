@@ -7,6 +7,7 @@
 #include "motor/figure.h"
 #include "motor/job.h"
 #include "motor/quantity.h"
+#include "motor/running_motor.h"
 #include "motor/voltage.h"
 
 #include <math.h>
@@ -83,6 +84,7 @@ void running_expect(const struct installation *installation, struct setpoints *s
     setpoints->running.base_frequency_hz = installation->base_hz;
     setpoints->running.is_square =
         installation->sheet->load.torque == LOAD_SQUARE || word_has(shape, "square") || word_has(shape, "quadratic");
+    running_motor_prepare(installation, &setpoints->running);
     expect_frequency(installation, setpoints);
     expect_current(installation, setpoints);
     expect_bus(installation, setpoints);

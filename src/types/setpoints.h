@@ -6,6 +6,7 @@
 #include "types/finding.h"
 #include "types/means.h"
 #include "types/quantity.h"
+#include "types/sheet.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -53,12 +54,27 @@ struct derived {
     double shortest_deceleration_s, straight_deceleration_s;
 };
 
+/* A motor's plate in numbers, of one motor and in base units; NAN for what it does not say. */
+struct motor_plate {
+    double power_w, voltage_v, current_a, frequency_hz, speed_rpm;
+    double power_factor, efficiency; /* per unit */
+    double no_load_current_a;
+    double breakdown; /* breakdown torque over rated torque */
+    unsigned poles;   /* 0: not known */
+};
+
 /* What live values should be while the motor turns: nothing that a register is set to. */
 struct running {
     struct setpoint *items; /* of live.* */
     size_t count;
     double base_voltage_v, base_frequency_hz; /* where the V/f curve ends; NAN where it is not known */
     bool is_square;                           /* the curve may be, or the load's torque is */
+    /* For a model of the motor, one of `motors` that are loaded alike. Without poles there is none. */
+    struct motor_plate plate;
+    unsigned motors;
+    enum load_torque load_shape; /* LOAD_UNSAID: the load is not known */
+    double load_share;           /* of one motor's rated torque, at rated speed */
+    double static_share;
 };
 
 struct setpoints {

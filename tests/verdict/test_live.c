@@ -10,7 +10,7 @@
 #include "verdict/bench.h"
 #include "verdict/live.h"
 
-enum { STATE, FREQUENCY, VOLTAGE, CURRENT, BUS };
+enum { STATE, FREQUENCY, VOLTAGE, CURRENT, BUS, SPEED };
 
 static void expect_live(struct bench *bench, enum means means, double low, double high, enum unit unit,
                         enum source source)
@@ -29,7 +29,7 @@ static void expect_live(struct bench *bench, enum means means, double low, doubl
 }
 
 /* A 460 V 60 Hz motor of 3.0 A at 45 Hz, 345 V, 2.5 A, on a bus of 660 V; job maximum 60 Hz. */
-static struct bench live_bench(void)
+static struct bench live_map(void)
 {
     struct bench bench = bench_start();
     bench_register(&bench, MEANS_LIVE_STATE, TYPE_BITS, 1, UNIT_NONE)->settable = SETTABLE_NEVER;
@@ -43,9 +43,20 @@ static struct bench live_bench(void)
     expect_live(&bench, MEANS_LIVE_DC_BUS_VOLTAGE, 583, 747, UNIT_V, SOURCE_ESTIMATE);
     bench.setpoints.running.base_voltage_v = 460;
     bench.setpoints.running.base_frequency_hz = 60;
+    return bench;
+}
+
+static void live_answer(struct bench *bench)
+{
     static const uint32_t answers[] = {1, 450, 345, 250, 660};
     for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++)
-        bench_answer(&bench, i, answers[i]);
+        bench_answer(bench, i, answers[i]);
+}
+
+static struct bench live_bench(void)
+{
+    struct bench bench = live_map();
+    live_answer(&bench);
     return bench;
 }
 
@@ -117,6 +128,39 @@ static void without_a_frequency_no_voltage_is_expected(void **state)
     bench_free(&bench);
 }
 
+/* With the plate and the load known, current, power, speed and torque are expected at the frequency that was read. */
+static void a_motor_model_tells_more_than_the_plates_current(void **state)
+{
+    (void)state;
+    struct bench bench = live_map();
+    bench_register(&bench, MEANS_LIVE_SPEED, TYPE_U16, 1, UNIT_RPM)->settable = SETTABLE_NEVER;
+    live_answer(&bench);
+    bench_answer(&bench, SPEED, 1200);
+    struct running *running = &bench.setpoints.running;
+    running->plate = (struct motor_plate){.power_w = 1491,
+                                          .voltage_v = 460,
+                                          .current_a = 3.0,
+                                          .frequency_hz = 60,
+                                          .speed_rpm = 1745,
+                                          .power_factor = 0.72,
+                                          .efficiency = NAN,
+                                          .no_load_current_a = NAN,
+                                          .breakdown = NAN,
+                                          .poles = 4};
+    running->motors = 1;
+    running->load_shape = LOAD_SQUARE;
+    running->load_share = 0.8;
+    const struct finding *findings = bench_judge(&bench);
+    assert_int_equal(bench.findings.count, 5);
+    assert_string_equal(findings[2].means, "live.output_current");
+    assert_true(findings[2].expected.nominal > 1.8 && findings[2].expected.nominal < 2.5);
+    assert_non_null(strstr(findings[2].basis, "an estimate only: running at 45 Hz, load 46 %"));
+    assert_string_equal(findings[4].means, "live.speed");
+    assert_int_equal(findings[4].verdict, VERDICT_UNCHECKED);
+    assert_true(findings[4].expected.low > 1300 && findings[4].expected.high < 1351);
+    bench_free(&bench);
+}
+
 static void a_doubt_of_the_sheet_is_told_unchecked(void **state)
 {
     (void)state;
@@ -151,6 +195,7 @@ int main(void)
         cmocka_unit_test(a_state_that_is_one_word),
         cmocka_unit_test(only_the_frequency_can_differ),
         cmocka_unit_test(without_a_frequency_no_voltage_is_expected),
+        cmocka_unit_test(a_motor_model_tells_more_than_the_plates_current),
         cmocka_unit_test(a_doubt_of_the_sheet_is_told_unchecked),
         cmocka_unit_test(what_is_read_for_it),
     };

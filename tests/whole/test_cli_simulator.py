@@ -104,6 +104,24 @@ class Keypad(Case):
             sim.key("frequency 75")
             until(lambda: self.live(sim) == [("differs", 75)])
 
+    def test_running_motor_shows_what_its_model_expects(self):
+        blower_map = os.path.join(program.SOURCE_DIR, "maps", "saltmarsh-float.yaml")
+        blower = os.path.join(program.SOURCE_DIR, "maps", "sheets", "B-221.yaml")
+        with Simulator(blower_map, "--set", "acceleration_rate=100 Hz/s", sheet=blower) as sim:
+            sim.key("frequency 40")
+            sim.key("start")
+
+            def live():
+                command = ("verify", blower, "--host", "127.0.0.1", "--port", sim.port, "--unit", "21", "--format", "json")
+                return {f["means"]: f for f in asleft(*command).json()["findings"] if f["means"]}
+
+            until(lambda: live().get("live.output_frequency", {}).get("found") == 40)
+            findings = live()
+            for means, tolerance in (("live.output_current", 0.1), ("live.output_power", 0.1), ("live.speed", 3)):
+                finding = findings[means]
+                self.assertEqual(("unchecked", "estimate"), (finding["verdict"], finding["source"]))
+                self.assertAlmostEqual(finding["expected"]["nominal"], finding["found"], delta=tolerance, msg=means)
+
     def test_wrong_keys_do_not_end_it(self):
         with Simulator(MAP, sheet=SHEET) as sim:
             for key in ("dance", "frequency", "frequency fast", "set", "set nothing=1", "set motor_current=", ""):

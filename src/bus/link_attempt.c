@@ -23,6 +23,7 @@ int64_t link_rest_until_us(const struct link *link)
     int64_t silence_us = link->timing.silence_us;
     if (link->timing.serial && link->disturbed)
         silence_us = later(silence_us, DISTURBED_SILENCE_US);
+    silence_us = later(silence_us, link->wait_out_us);
     return later(link->not_before_us, link->last_byte_us + silence_us + link->sent.rest_between_us);
 }
 
@@ -33,10 +34,15 @@ void link_hang_up(struct link *link)
     link->open = false;
 }
 
+static void finish_failed(struct link *link, struct symptom symptom)
+{
+    const struct result result = {.symptom = symptom};
+    link_finish(link, &result);
+}
+
 static void finish_with(struct link *link, enum symptom_kind kind)
 {
-    const struct result result = {.symptom = {.kind = kind}};
-    link_finish(link, &result);
+    finish_failed(link, (struct symptom){.kind = kind});
 }
 
 /* Starts an attempt at the head's request, or at the barrier before it. */
@@ -54,14 +60,27 @@ static void start(struct link *link)
     }
 }
 
-static void start_again_or_finish(struct link *link, enum symptom_kind kind)
+/* Was this attempt only made to get old replies out of a gateway? Then, whatever came of it, the next one starts. Where
+ * nothing came, there are none. */
+static bool was_thrown_away(struct link *link, bool something_came)
+{
+    if (link->throw_away == 0)
+        return false;
+    link->throw_away = something_came ? link->throw_away - 1 : 0;
+    start(link);
+    return true;
+}
+
+static void start_again_or_finish(struct link *link, struct symptom symptom)
 {
     link->disturbed = true;
+    if (was_thrown_away(link, link->heard.foreign > 0))
+        return;
     unsigned *tries = link->barrier ? &link->barrier_tries : &link->tries;
     if ((*tries)++ < link->head->request.retries)
         start(link);
     else
-        finish_with(link, kind);
+        finish_failed(link, symptom);
 }
 
 static enum symptom_kind symptom_of(const struct heard *heard)
@@ -79,7 +98,7 @@ static void fail(struct link *link, enum symptom_kind kind)
     link_give_up_looking(link);
     if (!link->timing.serial && link->open)
         link_hang_up(link);
-    start_again_or_finish(link, kind);
+    start_again_or_finish(link, (struct symptom){.kind = kind});
 }
 
 static void time_out(struct link *link)
@@ -133,10 +152,24 @@ static int64_t wire_us(const struct link *link, size_t reply_pdu_bytes)
     return timing_wire_us(&link->timing, link->out_length + 1 + reply_pdu_bytes + 2);
 }
 
+static bool ever_answered(const struct unit_record *unit)
+{
+    for (size_t i = 0; i < READ_FUNCTIONS; i++)
+        if (unit->good[i].count > 0)
+            return true;
+    return false;
+}
+
+/* On TCP nothing late is ever seen, since a new connection has no past: a unit that answers gets more time when it is
+ * asked again, lest it be busy with the request before. */
 static int64_t allowed_us(struct link *link)
 {
+    const struct unit_record *unit = link_unit(link, link->sent.unit);
+    unsigned again = link->timing.serial || !ever_answered(unit) ? 0
+                     : link->barrier                             ? link->barrier_tries
+                                                                 : link->tries;
     size_t longest = link->sent.count > 0 ? 2 + read_reply_bytes(link->sent.function, link->sent.count) : PDU_BYTES;
-    return wire_us(link, longest) + later(link->sent.answers_within_us, link_unit(link, link->sent.unit)->learned_us) +
+    return wire_us(link, longest) + (later(link->sent.answers_within_us, unit->learned_us) << (again < 2 ? again : 2)) +
            MARGIN_US;
 }
 
@@ -157,8 +190,11 @@ static bool resting(struct link *link)
         finish_with(link, SYMPTOM_NO_REPLY); /* the caller broke the contract: nothing of it reaches the wire */
         return false;
     }
-    if (link->wait_out)
+    if (link->wait_out_us > 0 && link->wait_out_copies)
+        unanswered_forget_copies(&link->unanswered, link->sent.unit);
+    else if (link->wait_out_us > 0)
         unanswered_forget_unit(&link->unanswered, link->sent.unit);
+    link->wait_out_us = 0;
     link->asked.unit = link->sent.unit;
     link->asked.transaction++;
     link->out_length = link->timing.serial
@@ -211,7 +247,8 @@ static bool sending(struct link *link)
 static void learn_from_reply(struct link *link, size_t pdu_length)
 {
     int64_t turnaround_us = loop_now_us(link->loop) - link->started_us - wire_us(link, pdu_length);
-    unanswered_settle(&link->unanswered, link->sent.unit, link->sent.function, link->sent.count);
+    unanswered_settle(&link->unanswered, link->sent.unit, link->sent.function,
+                      read_reply_bytes(link->sent.function, link->sent.count));
     if (link->sent.count > 0) {
         link_remember_answered(link);
         link_remember_good(link);
@@ -230,6 +267,8 @@ static void take_reply(struct link *link, const struct scan *scan)
     if (!link->timing.serial)
         link_discard(link); /* a stream that goes on with nonsense is ended before the next request */
     learn_from_reply(link, pdu_length);
+    if (was_thrown_away(link, true))
+        return;
     if (link->barrier) {
         link->barrier_tries = 0;
         start(link);
@@ -260,25 +299,31 @@ static bool take_exception(struct link *link, const struct scan *scan)
     uint8_t exception = scan->pdu[1];
     link_drop(link, scan->used);
     link->traffic.exceptions++;
-    if (link->barrier && !link->filler)
-        return true; /* it has no length, so it proves nothing */
-    if (!is_gateways_own(exception))
-        unanswered_settle_exception(&link->unanswered, link->sent.unit, link->sent.function);
-    if (link->sent.count > 0)
+    const struct symptom symptom = {.kind = SYMPTOM_EXCEPTION, .exception = exception};
+    if (link->sent.count > 0 && (link->filler || !link->barrier))
         link_remember_answered(link);
     if (link->filler) { /* an answer all the same */
+        unanswered_refuse(&link->unanswered, link->sent.unit, link->sent.function);
         link->barrier_tries = 0;
         start(link);
         return false;
     }
+    if (link->barrier && link->timing.serial)
+        return true; /* it has no length, so it proves nothing */
+    if (!is_gateways_own(exception) && was_thrown_away(link, true))
+        return false;
+    if (link->barrier || is_gateways_own(exception)) {
+        start_again_or_finish(link, symptom);
+        return false;
+    }
+    unanswered_refuse(&link->unanswered, link->sent.unit, link->sent.function);
     if (is_busy(exception) && link->busy_tries < BUSY_TRIES) {
         link->not_before_us = loop_now_us(link->loop) + ((int64_t)BUSY_PAUSE_US << link->busy_tries);
         link->busy_tries++;
         start(link);
         return false;
     }
-    const struct result result = {.symptom = {.kind = SYMPTOM_EXCEPTION, .exception = exception}};
-    link_finish(link, &result);
+    finish_failed(link, symptom);
     return false;
 }
 
@@ -300,6 +345,9 @@ static bool waiting(struct link *link)
     }
     if (!link->open) {
         fail(link, SYMPTOM_CLOSED);
+    } else if (link->barrier && !link->filler && link_is_clean(link)) {
+        link->barrier_tries = 0;
+        start(link);
     } else if (link->heard.spoiled) {
         fail(link, SYMPTOM_CORRUPT);
     } else if (loop_now_us(link->loop) >= link->deadline_us) {
@@ -329,6 +377,7 @@ bool link_advance(struct link *link)
             return false;
         }
         link->tries = link->barrier_tries = link->busy_tries = 0;
+        link->throw_away = 0;
         begin(link);
         return link->state != LINK_IDLE;
     case LINK_CONNECTING:

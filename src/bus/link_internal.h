@@ -12,6 +12,7 @@
 #include "bus/unanswered.h"
 
 enum {
+    READ_FUNCTIONS = 4,   /* 01 to 04 */
     RECEIVE_BYTES = 1024, /* several frames: the reply, and what stands before and behind it */
 };
 
@@ -54,11 +55,11 @@ enum { UNIT_HISTORY = 12 }; /* a doubled reply may itself be late: barriers keep
 /* What a link knows about a unit. */
 struct unit_record {
     uint8_t unit;
-    int64_t learned_us;          /* the turnaround to allow for */
-    int64_t turnaround_us;       /* from the end of a request to the start of its reply, smoothed; 0: not yet seen */
-    int64_t rest_us;             /* what its requests asked for between them */
-    struct unanswered_read good; /* the longest read that it answered; count 0: none yet */
-    struct read_tag fillers[2];  /* the shortest ones, of different lengths or functions; count 0: none yet */
+    int64_t learned_us;    /* the turnaround to allow for */
+    int64_t turnaround_us; /* from the end of a request to the start of its reply, smoothed; 0: not yet seen */
+    int64_t rest_us;       /* what its requests asked for between them */
+    struct read_tag good[READ_FUNCTIONS]; /* the longest read of each function that it answered; count 0: none yet */
+    struct read_tag fillers[2];           /* the shortest ones, of different lengths or functions */
     struct read_tag recent[UNIT_HISTORY]; /* sent, the latest last */
     bool answered[UNIT_HISTORY];          /* in step with it */
     size_t recent_count;
@@ -106,7 +107,9 @@ struct link {
     int64_t last_byte_us;  /* in or out */
     int64_t not_before_us; /* the next request */
     bool disturbed;        /* something went wrong: let the line fall silent first */
-    bool wait_out;         /* no barrier is possible: unanswered reads of this unit are over after the rest */
+    int64_t wait_out_us;   /* no barrier is possible: after so much silence nothing more comes; 0: there is one */
+    bool wait_out_copies;  /* of replies that came already, that is */
+    size_t throw_away;     /* replies to the next attempts that count for nothing; a gateway may have kept old ones */
 
     /* the units */
     struct unanswered unanswered;
@@ -145,6 +148,8 @@ void link_hang_up(struct link *link);
 
 /* link_barrier.c: chooses what to send for the job at the head: its request, or a barrier before it. */
 void link_choose(struct link *link);
+/* Can the job at the head be sent without a barrier? What came meanwhile may have proved it. */
+bool link_is_clean(const struct link *link);
 
 /* link_exchange.c: builds what is to be sent; false where it must not be. */
 bool link_build(const struct link *link, struct pdu *pdu);

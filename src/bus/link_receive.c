@@ -19,22 +19,23 @@ void link_learn(struct link *link, uint8_t unit, int64_t turnaround_us)
         record->learned_us = turnaround_us < LONGEST_LEARNED_US ? turnaround_us : LONGEST_LEARNED_US;
 }
 
-/* The reply to something already given up shows how long this unit really takes. */
+/* The reply to something already given up shows how long this unit really takes, and that what is older is over. */
 static void learn_from_late(struct link *link, const struct scan *scan)
 {
     if (scan->foreign == 0)
         return;
     int64_t sent_us = unanswered_sent_us(&link->unanswered, scan->last[0], scan->last[1], scan->last[2]);
-    if (sent_us >= 0)
+    if (sent_us >= 0 && link->timing.serial)
         link_learn(link, scan->last[0], loop_now_us(link->loop) - sent_us);
+    if (!link->timing.serial)
+        unanswered_settle(&link->unanswered, scan->last[0], scan->last[1], scan->last[2]);
 }
 
 /* The first scan->used bytes of the buffer were looked at for the last time. */
 static void count(struct link *link, const struct scan *scan, const struct asked *asked)
 {
     link_show_received(link, link->in, scan->used, asked);
-    if (link->timing.serial)
-        learn_from_late(link, scan);
+    learn_from_late(link, scan);
     link->traffic.discarded += scan->foreign;
     link->traffic.bad_frames += scan->junk;
     link->heard.foreign += scan->foreign;

@@ -78,9 +78,9 @@ void link_remember_good(struct link *link)
 {
     struct unit_record *unit = link_unit(link, link->sent.unit);
     const struct read_tag read = {link->sent.function, link->sent.address, link->sent.count};
-    if (read.count >= unit->good.count)
-        unit->good = (struct unanswered_read){
-            .unit = link->sent.unit, .function = read.function, .address = read.address, .count = read.count};
+    struct read_tag *good = &unit->good[read.function - 1];
+    if (read.count >= good->count)
+        *good = read;
     struct read_tag *shortest = &unit->fillers[0], *next = &unit->fillers[1];
     if (shortest->count == 0 || same_tag(shortest, &read)) {
         *shortest = read;

@@ -312,6 +312,7 @@ struct scan tcp_scan(const uint8_t *bytes, size_t length, const struct asked *as
             return scan;
         }
         scan.foreign++;
+        memcpy(scan.last, frame + HEADER_BYTES - 1, sizeof scan.last);
         scan.other_unit += asked != NULL && !same_unit ? 1 : 0;
     }
     return scan;

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Reads that were sent and not answered. */
+/* Reads whose replies may still come. */
 #include "bus/unanswered.h"
 
 #include "bus/frame.h"
@@ -34,63 +34,72 @@ void unanswered_add(struct unanswered *unanswered, const struct unanswered_read 
     unanswered->reads[unanswered->count++] = *read;
 }
 
-static bool same_length(const struct unanswered_read *read, uint8_t function, uint16_t count)
-{
-    return read->function == function && read_reply_bytes(function, read->count) == read_reply_bytes(function, count);
-}
-
-/* Forgets the reads of the unit among the first `upto`. */
-static void forget(struct unanswered *unanswered, uint8_t unit, size_t upto)
+/* Forgets the reads of the unit among the first `upto`: all, or those that were answered. */
+static void forget(struct unanswered *unanswered, uint8_t unit, size_t upto, bool answered_only)
 {
     size_t kept = 0;
-    for (size_t i = 0; i < unanswered->count; i++)
-        if (i >= upto || unanswered->reads[i].unit != unit)
-            unanswered->reads[kept++] = unanswered->reads[i];
+    for (size_t i = 0; i < unanswered->count; i++) {
+        const struct unanswered_read *read = &unanswered->reads[i];
+        if (i >= upto || read->unit != unit || (answered_only && !read->answered))
+            unanswered->reads[kept++] = *read;
+    }
     unanswered->count = kept;
     if (kept == 0)
         unanswered_free(unanswered);
 }
 
-void unanswered_settle(struct unanswered *unanswered, uint8_t unit, uint8_t function, uint16_t count)
+static bool answers(const struct unanswered_read *read, uint8_t unit, uint8_t function, size_t bytes)
+{
+    return read->unit == unit && read->function == function && read_reply_bytes(function, read->count) == bytes;
+}
+
+void unanswered_settle(struct unanswered *unanswered, uint8_t unit, uint8_t function, size_t bytes)
 {
     for (size_t i = 0; i < unanswered->count; i++) {
-        const struct unanswered_read *read = &unanswered->reads[i];
-        if (read->unit == unit && same_length(read, function, count)) {
-            forget(unanswered, unit, i + 1);
+        if (answers(&unanswered->reads[i], unit, function, bytes)) {
+            unanswered->reads[i].answered = true;
+            forget(unanswered, unit, i, false);
             return;
         }
     }
 }
 
-void unanswered_settle_exception(struct unanswered *unanswered, uint8_t unit, uint8_t function)
+void unanswered_refuse(struct unanswered *unanswered, uint8_t unit, uint8_t function)
 {
     for (size_t i = 0; i < unanswered->count; i++) {
-        if (unanswered->reads[i].unit == unit && unanswered->reads[i].function == function) {
-            forget(unanswered, unit, i + 1);
+        struct unanswered_read *read = &unanswered->reads[i];
+        if (read->unit == unit && read->function == function && !read->answered && !read->refused) {
+            read->refused = true;
             return;
         }
     }
 }
 
-enum confusion unanswered_confusion(const struct unanswered *unanswered, const struct unanswered_read *read)
+struct doubt unanswered_doubt(const struct unanswered *unanswered, const struct unanswered_read *read)
 {
-    enum confusion confusion = CONFUSION_NONE;
+    struct doubt doubt = {.copies_only = true};
+    size_t bytes = read_reply_bytes(read->function, read->count);
     for (size_t i = 0; i < unanswered->count; i++) {
         const struct unanswered_read *old = &unanswered->reads[i];
+        bool values = answers(old, read->unit, read->function, bytes);
         if (old->unit != read->unit || old->function != read->function ||
+            ((old->answered || old->refused) && !values) ||
             (old->address == read->address && old->count == read->count))
             continue;
-        if (same_length(old, read->function, read->count))
-            return CONFUSION_VALUES;
-        confusion = CONFUSION_EXCEPTION;
+        doubt.among = i + 1;
+        if (values)
+            doubt.copies_only &= old->answered;
+        if (values || doubt.confusion == CONFUSION_NONE)
+            doubt.confusion = values ? CONFUSION_VALUES : CONFUSION_EXCEPTION;
     }
-    return confusion;
+    return doubt;
 }
 
-bool unanswered_expects(const struct unanswered *unanswered, uint8_t unit, uint8_t function, uint16_t count)
+bool unanswered_expects(const struct unanswered *unanswered, size_t among, uint8_t unit, uint8_t function,
+                        uint16_t count)
 {
-    for (size_t i = 0; i < unanswered->count; i++)
-        if (unanswered->reads[i].unit == unit && same_length(&unanswered->reads[i], function, count))
+    for (size_t i = 0; i < among && i < unanswered->count; i++)
+        if (answers(&unanswered->reads[i], unit, function, read_reply_bytes(function, count)))
             return true;
     return false;
 }
@@ -99,7 +108,7 @@ int64_t unanswered_sent_us(const struct unanswered *unanswered, uint8_t unit, ui
 {
     for (size_t i = 0; i < unanswered->count; i++) {
         const struct unanswered_read *read = &unanswered->reads[i];
-        if (read->unit == unit && read->function == function && read_reply_bytes(function, read->count) == bytes)
+        if (!read->answered && !read->refused && answers(read, unit, function, bytes))
             return read->sent_us;
     }
     return -1;
@@ -107,5 +116,10 @@ int64_t unanswered_sent_us(const struct unanswered *unanswered, uint8_t unit, ui
 
 void unanswered_forget_unit(struct unanswered *unanswered, uint8_t unit)
 {
-    forget(unanswered, unit, unanswered->count);
+    forget(unanswered, unit, unanswered->count, false);
+}
+
+void unanswered_forget_copies(struct unanswered *unanswered, uint8_t unit)
+{
+    forget(unanswered, unit, unanswered->count, true);
 }

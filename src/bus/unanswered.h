@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* Reads that were sent and not answered: their replies may still come, and must not be taken for another's.
+/* Reads whose replies may still come, and must not be taken for another's: those that were not answered, and the one
+ * answered last, since a reply may come twice.
  *
  * An RTU reply says neither address nor time, only unit, function and length. A drive answers in the order in which it
  * was asked, late or not. So a reply that cannot be another's proves that everything sent before it is over; a read of
@@ -17,6 +18,8 @@ struct unanswered_read {
     uint16_t address;
     uint16_t count;
     int64_t sent_us;
+    bool answered; /* with values; it is kept since they may come a second time */
+    bool refused;  /* with an exception, which may have been another's: its values may come all the same */
 };
 
 /* In the order of sending. Zero it to start. */
@@ -30,28 +33,37 @@ void unanswered_free(struct unanswered *unanswered);
 /* Those sent more than a minute before are forgotten: nothing is that late. */
 void unanswered_add(struct unanswered *unanswered, const struct unanswered_read *read);
 
-/* A reply with values came: forgets the first read of this unit, function and length, and all older ones of the unit.
- * Those after it stay, for it may be their reply that is still to come. */
-void unanswered_settle(struct unanswered *unanswered, uint8_t unit, uint8_t function, uint16_t count);
+/* A reply with values came: forgets the reads of the unit that are older than the first of this function and length.
+ * That one stays, and those after it: for it may be their reply that is still to come, or the same once more. */
+void unanswered_settle(struct unanswered *unanswered, uint8_t unit, uint8_t function, size_t bytes);
 
-/* An exception came, which says no length: forgets the first read of this unit and function, and all older ones. */
-void unanswered_settle_exception(struct unanswered *unanswered, uint8_t unit, uint8_t function);
+/* An exception came, which says no length: the first unanswered read of this unit and function is taken for refused. */
+void unanswered_refuse(struct unanswered *unanswered, uint8_t unit, uint8_t function);
 
-/* How the late reply to something unanswered could pass for the answer to `read`. */
+/* How a reply that may still come could pass for the answer to a read. */
 enum confusion {
     CONFUSION_NONE,      /* in no way; or it is the answer to the very same question */
     CONFUSION_EXCEPTION, /* only as an exception: same unit and function, other length */
     CONFUSION_VALUES,    /* as values: same unit, function and length, other address */
 };
-enum confusion unanswered_confusion(const struct unanswered *unanswered, const struct unanswered_read *read);
 
-/* Is there an unanswered read of the unit whose reply would be as long as that of this one? */
-bool unanswered_expects(const struct unanswered *unanswered, uint8_t unit, uint8_t function, uint16_t count);
+struct doubt {
+    enum confusion confusion;
+    size_t among;     /* so many reads, the oldest, hold all those that could pass for it */
+    bool copies_only; /* the values would come for the second time */
+};
+struct doubt unanswered_doubt(const struct unanswered *unanswered, const struct unanswered_read *read);
+
+/* Is there one among that many of the oldest reads, of the unit, whose reply would be as long as that of this one? */
+bool unanswered_expects(const struct unanswered *unanswered, size_t among, uint8_t unit, uint8_t function,
+                        uint16_t count);
 
 /* When the first read was sent that a frame of this unit and function with so many bytes of values answers; -1: none.
  */
 int64_t unanswered_sent_us(const struct unanswered *unanswered, uint8_t unit, uint8_t function, size_t bytes);
 
+/* Of the unit: all, or those whose replies came once already. */
 void unanswered_forget_unit(struct unanswered *unanswered, uint8_t unit);
+void unanswered_forget_copies(struct unanswered *unanswered, uint8_t unit);
 
 #endif

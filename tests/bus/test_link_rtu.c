@@ -395,9 +395,9 @@ static void junk_around_a_reply_makes_the_line_rest(void **state)
     for (size_t i = 0; i < sizeof faults / sizeof faults[0]; i++) {
         struct line_fake *line = faulty_line(&faults[i]);
         (void)fake_ask(line, 100, 4, 0);
-        (void)fake_ask(line, 200, 4, 0);
+        (void)fake_ask(line, 200, 5, 0);
         assert_int_equal(line->first_write_us - line->previous_end_us, 5000);
-        (void)fake_ask(line, 300, 4, 0);
+        (void)fake_ask(line, 300, 6, 0);
         assert_int_equal(line->first_write_us - line->previous_end_us, 2006);
         fake_free(line);
     }

@@ -20,11 +20,16 @@ static void add(struct unanswered *unanswered, uint8_t unit, uint8_t function, u
     unanswered_add(unanswered, &read);
 }
 
+static struct doubt doubt_of(const struct unanswered *unanswered, uint8_t function, uint16_t address, uint16_t count)
+{
+    const struct unanswered_read read = read_at(function, address, count);
+    return unanswered_doubt(unanswered, &read);
+}
+
 static enum confusion confusion_of(const struct unanswered *unanswered, uint8_t function, uint16_t address,
                                    uint16_t count)
 {
-    const struct unanswered_read read = read_at(function, address, count);
-    return unanswered_confusion(unanswered, &read);
+    return doubt_of(unanswered, function, address, count).confusion;
 }
 
 static void only_other_addresses_confuse(void **state)
@@ -59,34 +64,52 @@ static void a_reply_ends_what_was_sent_before_it(void **state)
     add(&unanswered, 2, 3, 100, 4);
     add(&unanswered, 1, 4, 100, 2);
     add(&unanswered, 1, 3, 200, 5);
-    unanswered_settle(&unanswered, 1, 3, 5);
-    assert_int_equal(unanswered.count, 1);
+    unanswered_settle(&unanswered, 1, 3, 10);
+    assert_int_equal(unanswered.count, 2);
     assert_int_equal(unanswered.reads[0].unit, 2);
+    assert_int_equal(unanswered.reads[1].address, 200);
     unanswered_free(&unanswered);
 }
 
-static void a_reply_to_one_of_two_leaves_the_later(void **state)
+static void a_reply_may_come_twice(void **state)
+{
+    (void)state;
+    struct unanswered unanswered = {0};
+    add(&unanswered, 1, 3, 100, 4);
+    unanswered_settle(&unanswered, 1, 3, 8);
+    assert_int_equal(confusion_of(&unanswered, 3, 200, 4), CONFUSION_VALUES);
+    assert_true(doubt_of(&unanswered, 3, 200, 4).copies_only);
+    assert_int_equal(confusion_of(&unanswered, 3, 200, 5), CONFUSION_NONE); /* values are no exception */
+    unanswered_forget_copies(&unanswered, 1);
+    assert_int_equal(confusion_of(&unanswered, 3, 200, 4), CONFUSION_NONE);
+    unanswered_free(&unanswered);
+}
+
+static void a_reply_to_one_of_two_leaves_both(void **state)
 {
     (void)state;
     struct unanswered unanswered = {0};
     add(&unanswered, 1, 3, 100, 4);
     add(&unanswered, 1, 3, 100, 4);
-    unanswered_settle(&unanswered, 1, 3, 4);
-    assert_int_equal(unanswered.count, 1);
+    unanswered_settle(&unanswered, 1, 3, 8);
+    assert_int_equal(unanswered.count, 2);
     assert_int_equal(confusion_of(&unanswered, 3, 200, 4), CONFUSION_VALUES);
+    assert_false(doubt_of(&unanswered, 3, 200, 4).copies_only);
     unanswered_free(&unanswered);
 }
 
-static void an_exception_ends_only_the_first_it_may_answer(void **state)
+static void an_exception_ends_nothing(void **state)
 {
     (void)state;
     struct unanswered unanswered = {0};
     add(&unanswered, 1, 4, 50, 1);
     add(&unanswered, 1, 3, 100, 4);
-    add(&unanswered, 1, 3, 200, 5);
-    unanswered_settle_exception(&unanswered, 1, 3);
-    assert_int_equal(unanswered.count, 1);
-    assert_int_equal(unanswered.reads[0].address, 200);
+    assert_int_equal(confusion_of(&unanswered, 3, 200, 5), CONFUSION_EXCEPTION);
+    unanswered_refuse(&unanswered, 1, 3);
+    assert_int_equal(confusion_of(&unanswered, 3, 200, 5), CONFUSION_NONE);
+    /* it may have been another's, and the values still come */
+    assert_int_equal(confusion_of(&unanswered, 3, 200, 4), CONFUSION_VALUES);
+    assert_false(doubt_of(&unanswered, 3, 200, 4).copies_only);
     unanswered_free(&unanswered);
 }
 
@@ -95,10 +118,11 @@ static void a_reply_to_nothing_ends_nothing(void **state)
     (void)state;
     struct unanswered unanswered = {0};
     add(&unanswered, 1, 3, 100, 4);
-    unanswered_settle(&unanswered, 1, 3, 5);
-    unanswered_settle(&unanswered, 2, 3, 4);
-    unanswered_settle_exception(&unanswered, 1, 4);
+    unanswered_settle(&unanswered, 1, 3, 10);
+    unanswered_settle(&unanswered, 2, 3, 8);
+    unanswered_refuse(&unanswered, 1, 4);
     assert_int_equal(unanswered.count, 1);
+    assert_false(unanswered.reads[0].answered || unanswered.reads[0].refused);
     unanswered_free(&unanswered);
 }
 
@@ -109,11 +133,26 @@ static void a_length_is_expected_of_its_unit_and_function_alone(void **state)
     add(&unanswered, 1, 3, 100, 3);
     add(&unanswered, 2, 3, 100, 4);
     add(&unanswered, 1, 1, 100, 8);
-    assert_true(unanswered_expects(&unanswered, 1, 3, 3));
-    assert_false(unanswered_expects(&unanswered, 1, 3, 4));
-    assert_false(unanswered_expects(&unanswered, 1, 4, 3));
-    assert_true(unanswered_expects(&unanswered, 1, 1, 3)); /* one byte of bits like 8 of them */
-    assert_false(unanswered_expects(&unanswered, 1, 1, 9));
+    assert_true(unanswered_expects(&unanswered, 3, 1, 3, 3));
+    assert_false(unanswered_expects(&unanswered, 3, 1, 3, 4));
+    assert_false(unanswered_expects(&unanswered, 3, 1, 4, 3));
+    assert_true(unanswered_expects(&unanswered, 3, 1, 1, 3)); /* one byte of bits like 8 of them */
+    assert_false(unanswered_expects(&unanswered, 3, 1, 1, 9));
+    unanswered_free(&unanswered);
+}
+
+static void only_what_is_to_be_over_must_not_be_as_long_as_a_barrier(void **state)
+{
+    (void)state;
+    struct unanswered unanswered = {0};
+    add(&unanswered, 1, 3, 100, 4);
+    add(&unanswered, 1, 3, 10, 2); /* a barrier that was not answered */
+    struct doubt doubt = doubt_of(&unanswered, 3, 200, 4);
+    assert_int_equal(doubt.among, 2);
+    doubt = doubt_of(&unanswered, 3, 10, 4);
+    assert_int_equal(doubt.among, 2);
+    assert_true(unanswered_expects(&unanswered, 1, 1, 3, 4));
+    assert_false(unanswered_expects(&unanswered, 1, 1, 3, 2));
     unanswered_free(&unanswered);
 }
 
@@ -150,10 +189,12 @@ int main(void)
         cmocka_unit_test(only_other_addresses_confuse),
         cmocka_unit_test(bits_confuse_by_bytes),
         cmocka_unit_test(a_reply_ends_what_was_sent_before_it),
-        cmocka_unit_test(a_reply_to_one_of_two_leaves_the_later),
-        cmocka_unit_test(an_exception_ends_only_the_first_it_may_answer),
+        cmocka_unit_test(a_reply_may_come_twice),
+        cmocka_unit_test(a_reply_to_one_of_two_leaves_both),
+        cmocka_unit_test(an_exception_ends_nothing),
         cmocka_unit_test(a_reply_to_nothing_ends_nothing),
         cmocka_unit_test(a_length_is_expected_of_its_unit_and_function_alone),
+        cmocka_unit_test(only_what_is_to_be_over_must_not_be_as_long_as_a_barrier),
         cmocka_unit_test(a_late_frame_tells_when_it_was_asked_for),
         cmocka_unit_test(a_minute_is_never_late),
     };

@@ -14,7 +14,7 @@
 
 #include <cmocka.h>
 
-enum { FAKE_DELIVERIES = 64, FAKE_BYTES = 2048 };
+enum { FAKE_DELIVERIES = 256, FAKE_BYTES = 2048 };
 
 struct fake_delivery {
     int64_t at_us;
@@ -239,11 +239,10 @@ static inline void fake_close(void *user)
 
 /* ---- using it ---- */
 
-/* RTU at 19200 baud, 8E1, or TCP. */
-static inline struct line_fake *fake_new(bool tcp)
+static inline struct line_fake *fake_new_timed(const struct timing *timing)
 {
     struct line_fake *line = test_calloc(1, sizeof *line);
-    line->tcp = tcp;
+    line->tcp = !timing->serial;
     line->now_us = 1000000;
     line->drive = fake_drive_right;
     const struct clock clock = {.now_us = fake_now_us, .wall_ms = fake_wall_ms, .user = line};
@@ -256,9 +255,15 @@ static inline struct line_fake *fake_new(bool tcp)
                                         .descriptor = fake_descriptor,
                                         .close = fake_close,
                                         .user = line};
-    const struct timing timing = tcp ? timing_tcp() : timing_serial(19200, PARITY_EVEN, 1);
-    line->link = link_new(line->loop, &transport, &timing);
+    line->link = link_new(line->loop, &transport, timing);
     return line;
+}
+
+/* RTU at 19200 baud, 8E1, or TCP. */
+static inline struct line_fake *fake_new(bool tcp)
+{
+    const struct timing timing = tcp ? timing_tcp() : timing_serial(19200, PARITY_EVEN, 1);
+    return fake_new_timed(&timing);
 }
 
 static inline void fake_free(struct line_fake *line)

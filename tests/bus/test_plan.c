@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* The read plan: its limits one by one, and its cost against exhaustive search. */
 #include "bus/plan.h"
+#include "bus/plan_trial.h"
 
 #include "types/memory.h"
 
@@ -11,15 +12,6 @@
 #include <string.h>
 
 #include <cmocka.h>
-
-static const struct plan_limits usual = {
-    .longest = {2000, 2000, 125, 125}, .request_cost = 160, .place_cost = {1, 1, 16, 16}};
-
-/* Holding registers `first` to `last`. */
-static struct plan_item item(unsigned first, unsigned last)
-{
-    return (struct plan_item){TABLE_HOLDING, first, last};
-}
 
 static void expect_block(const struct plan *plan, size_t index, unsigned first, unsigned count)
 {
@@ -175,72 +167,6 @@ static void the_limit_does_not_make_it_greedy(void **state)
     plan_free(&plan);
 }
 
-static uint32_t next_random(uint32_t *seed)
-{
-    *seed ^= *seed << 13;
-    *seed ^= *seed >> 17;
-    *seed ^= *seed << 5;
-    return *seed;
-}
-
-static uint32_t random_below(uint32_t *seed, uint32_t end)
-{
-    return next_random(seed) % end;
-}
-
-struct price {
-    uint64_t cost;
-    size_t requests;
-};
-
-static bool is_cheaper(struct price a, struct price b)
-{
-    return a.cost < b.cost || (a.cost == b.cost && a.requests < b.requests);
-}
-
-static bool touches_closed(const struct plan_limits *limits, uint32_t first, uint32_t last)
-{
-    for (size_t i = 0; i < limits->closed_count; i++)
-        if (limits->closed[i].first <= last && limits->closed[i].last >= first)
-            return true;
-    return false;
-}
-
-/* The cheapest of all ways to cut the sorted items into blocks, tried one by one. */
-static struct price try_all(const struct plan_item *items, size_t count, const struct plan_limits *limits)
-{
-    struct price best = {UINT64_MAX, 0};
-    for (uint32_t cuts = 0; cuts < 1U << (count - 1); cuts++) {
-        struct price price = {0};
-        bool possible = true;
-        for (size_t begin = 0; begin < count && possible;) {
-            size_t end = begin + 1;
-            uint32_t last = items[begin].last;
-            while (end < count && (cuts >> (end - 1) & 1) == 0) {
-                last = items[end].last > last ? items[end].last : last;
-                end++;
-            }
-            uint32_t length = last - items[begin].first + 1;
-            possible = end - begin == 1 ||
-                       (length <= limits->longest[TABLE_HOLDING] && !touches_closed(limits, items[begin].first, last));
-            price.cost += limits->request_cost + (uint64_t)limits->place_cost[TABLE_HOLDING] * length;
-            price.requests++;
-            begin = end;
-        }
-        if (possible && is_cheaper(price, best))
-            best = price;
-    }
-    return best;
-}
-
-static struct price price_of(const struct plan *plan, const struct plan_limits *limits)
-{
-    struct price price = {.requests = plan->count};
-    for (size_t i = 0; i < plan->count; i++)
-        price.cost += limits->request_cost + (uint64_t)limits->place_cost[TABLE_HOLDING] * plan->blocks[i].count;
-    return price;
-}
-
 static void expect_sound(const struct plan *plan, const struct plan_item *items, size_t count,
                          const struct plan_limits *limits)
 {
@@ -261,37 +187,16 @@ static void expect_sound(const struct plan *plan, const struct plan_item *items,
     assert_int_equal(next, count);
 }
 
-/* Random items without overlap, of 1 to 4 registers; none wider than the limit. */
-static size_t random_items(uint32_t *seed, struct plan_item *items, size_t most, uint32_t longest)
-{
-    size_t count = 1 + random_below(seed, (uint32_t)most);
-    uint32_t at = random_below(seed, 10);
-    for (size_t i = 0; i < count; i++) {
-        uint32_t width = 1 + random_below(seed, longest < 4 ? longest : 4);
-        items[i] = item(at, at + width - 1);
-        at += width + (random_below(seed, 2) == 0 ? 0 : random_below(seed, 20));
-    }
-    return count;
-}
-
 static void no_other_way_is_cheaper(void **state)
 {
     (void)state;
     uint32_t seed = 20260131;
     for (int round = 0; round < 1000; round++) {
-        struct plan_limits limits = usual;
-        limits.longest[TABLE_HOLDING] = 1 + random_below(&seed, 40);
-        limits.request_cost = random_below(&seed, 25);
-        limits.place_cost[TABLE_HOLDING] = 1 + random_below(&seed, 3);
-        struct plan_item items[14];
-        size_t count = random_items(&seed, items, 14, limits.longest[TABLE_HOLDING]);
-        struct address_range closed[3];
-        for (size_t i = 0; i < 3; i++) {
-            uint16_t first = (uint16_t)random_below(&seed, 120);
-            closed[i] = (struct address_range){TABLE_HOLDING, first, (uint16_t)(first + random_below(&seed, 4))};
-        }
-        limits.closed = closed;
-        limits.closed_count = random_below(&seed, 4);
+        struct random_map map;
+        random_map(&seed, &map);
+        const struct plan_item *items = map.items;
+        const struct plan_limits limits = map.limits;
+        size_t count = map.count;
         struct plan plan;
         plan_make(items, count, &limits, &plan);
         expect_sound(&plan, items, count, &limits);

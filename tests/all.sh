@@ -76,7 +76,7 @@ in_locale()
     mkdir -p "$logs/locales"
     step "make locale $1" localedef -i "$1" -f UTF-8 "$logs/locales/$1.UTF-8" || return
     step "locale $1 is in force" "${with[@]}" /usr/bin/python3 -c 'import locale; locale.setlocale(locale.LC_ALL, "")' || return
-    suite "suite under $1" "$sanitized" -LE lint
+    suite "suite under $1" "$sanitized" -LE 'lint|slow'
 }
 
 # A copy installed elsewhere works from there, with the maps that came with it.

@@ -9,8 +9,8 @@
 #include <stdio.h>
 
 /* How many faulted requests in all; the build says a million where it can afford them. */
-#ifndef ASLEFT_FAULTED
-#define ASLEFT_FAULTED 20000
+#ifndef ASLEFT_TRIALS
+#define ASLEFT_TRIALS 20000
 #endif
 
 enum { MANY_PER_MILLE = 340, FEW_PER_MILLE = 50 };
@@ -173,11 +173,11 @@ static void no_value_is_wrong_however_bad_the_line(void **state)
     uint64_t faulted = 0, wrong = 0;
     for (size_t i = 0; i < MODELS; i++) {
         const struct outcome_of_model outcome =
-            run(&models[i], (uint64_t)ASLEFT_FAULTED * models[i].percent / 100, MANY_PER_MILLE);
+            run(&models[i], (uint64_t)ASLEFT_TRIALS * models[i].percent / 100, MANY_PER_MILLE);
         faulted += outcome.faulted;
         wrong += outcome.ours.wrong;
     }
-    assert_true(faulted >= ASLEFT_FAULTED);
+    assert_true(faulted >= ASLEFT_TRIALS);
     assert_int_equal(wrong, 0);
 }
 
@@ -185,7 +185,7 @@ static void hardly_a_parameter_stays_unread_where_one_reply_in_twenty_fails(void
 {
     (void)state;
     for (size_t i = 0; i < MODELS; i++) {
-        const struct outcome_of_model outcome = run(&models[i], ASLEFT_FAULTED / 100, FEW_PER_MILLE);
+        const struct outcome_of_model outcome = run(&models[i], ASLEFT_TRIALS / 100, FEW_PER_MILLE);
 
         assert_int_equal(outcome.ours.wrong, 0);
 

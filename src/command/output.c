@@ -121,6 +121,7 @@ static bool close_file(struct output *output)
 
 bool output_finish(struct output *output, struct error *error)
 {
+    sink_free(&output->sink); /* what closes the last document goes into the file too */
     bool written = output_flush(output, error);
     if (written && output->path != NULL) {
         written = close_file(output);

@@ -8,5 +8,6 @@
 extern const struct sink_format sink_text; /* for a person: columns, wrapped notes, the verdict last */
 extern const struct sink_format sink_json; /* one object a document and line */
 extern const struct sink_format sink_csv;  /* RFC 4180: a header once, then a line a row */
+extern const struct sink_format sink_html; /* one page to print: tables, no scripts, nothing from outside */
 
 #endif

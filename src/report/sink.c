@@ -6,7 +6,7 @@
 
 #include <string.h>
 
-static const struct sink_format *const formats[] = {&sink_text, &sink_json, &sink_csv, NULL};
+static const struct sink_format *const formats[] = {&sink_text, &sink_json, &sink_csv, &sink_html, NULL};
 
 const struct sink_format *sink_format_find(const char *name)
 {

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Where a report goes: structural events with typed values, which text, JSON and CSV each render in their way. */
+/* Where a report goes: structural events with typed values, which text, JSON, CSV and HTML each render in their way. */
 #ifndef ASLEFT_REPORT_SINK_H
 #define ASLEFT_REPORT_SINK_H
 
@@ -12,7 +12,8 @@
 #include <stdint.h>
 #include <stdio.h>
 
-/* What a field is for a person. Machine formats take every field that has a key; text shows those that are not DATA. */
+/* What a field is for a person. Machine formats take every field that has a key; text and HTML show those that are not
+ * DATA. */
 enum role {
     ROLE_DATA,     /* for machines only */
     ROLE_TITLE,    /* the document's name, on the first line */
@@ -85,12 +86,13 @@ struct sink {
 };
 
 /* The names of the formats, as an option's help shows them. */
-#define SINK_FORMATS "text|json|csv"
+#define SINK_FORMATS "text|json|csv|html"
 
 /* The format of that name, or NULL. */
 const struct sink_format *sink_format_find(const char *name);
 
-/* A sink that writes into `file`. sink_free after the last document; errors of `file` stay in ferror(). */
+/* A sink that writes into `file`. sink_free after the last document writes what closes them all, so it comes before the
+ * file is flushed or closed; errors of `file` stay in ferror(). */
 void sink_init(struct sink *sink, const struct sink_format *format, FILE *file, struct sink_options options);
 void sink_free(struct sink *sink);
 

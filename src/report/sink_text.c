@@ -2,26 +2,20 @@
 /* Text for a person: facts, items in columns with wrapped notes, the verdict last. */
 #include "report/escape.h"
 #include "report/formats.h"
+#include "report/item.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 enum { NAME_COLUMN = 2, NOTE_INDENT = 6, FACT_WIDTH = 10 };
 
-/* The columns of an item. */
-enum column { COLUMN_NAME, COLUMN_FOUND, COLUMN_EXPECTED, COLUMN_STAKE, COLUMNS };
-
 struct text_state {
     unsigned documents;
-    bool body; /* something of the document under way has been written */
-    bool item_open;
-    bool labels_due;       /* after a heading, the first item says what its columns are */
-    char *cells[COLUMNS];  /* of the item under way, escaped, owned */
-    char *labels[COLUMNS]; /* owned */
-    struct texts notes;
+    bool body;       /* something of the document under way has been written */
+    bool labels_due; /* after a heading, the first item says what its columns are */
+    struct item item;
     char *verdict; /* owned, shown at the end */
     enum role mood;
-    size_t depth, rows_depth;
 };
 
 static struct text_state *state_of(struct sink *sink)
@@ -90,42 +84,6 @@ static void wrap(FILE *file, const char *text, size_t at, size_t indent, size_t 
     (void)fputc('\n', file);
 }
 
-static char *shown(const struct cell *cell)
-{
-    char *text = NULL;
-    switch (cell->kind) {
-    case CELL_NULL:
-        return text_copy("-");
-    case CELL_BOOL:
-        return text_copy(cell->truth ? "true" : "false");
-    case CELL_INTEGER:
-        return text_format("%lld", (long long)cell->integer);
-    case CELL_NUMBER:
-        return text_format("%.6g", cell->number);
-    case CELL_TEXT:
-        return escape_terminal(cell->text);
-    case CELL_WORDS:
-        text = text_copy("");
-        for (size_t i = 0; i < cell->words->count; i++) {
-            char *word = escape_terminal(cell->words->items[i]);
-            char *more = text_format("%s%s%s", text, i > 0 ? " " : "", word);
-            free(word);
-            free(text);
-            text = more;
-        }
-        return text;
-    case CELL_RAW:
-        text = text_copy("");
-        for (size_t i = 0; i < cell->raw_count; i++) {
-            char *more = text_format("%s%s%04X", text, i > 0 ? " " : "", cell->raw[i]);
-            free(text);
-            text = more;
-        }
-        return text;
-    }
-    return text_copy("");
-}
-
 static void begin(struct sink *sink, const char *schema, const char *const *columns)
 {
     (void)schema;
@@ -138,23 +96,13 @@ static void begin(struct sink *sink, const char *schema, const char *const *colu
 static void open_group(struct sink *sink, const char *key, enum group_kind kind)
 {
     (void)key;
-    struct text_state *state = state_of(sink);
-    state->depth++;
-    if (kind == GROUP_ROWS || kind == GROUP_SIDE_ROWS)
-        state->rows_depth = state->depth;
+    item_group_opened(&state_of(sink)->item, kind);
 }
 
 static void keep(char **slot, char *text)
 {
     free(*slot);
     *slot = text;
-}
-
-static void take_column(struct text_state *state, enum column column, const char *label, const struct cell *cell)
-{
-    keep(&state->cells[column], shown(cell));
-    keep(&state->labels[column], text_copy(label));
-    state->item_open = true;
 }
 
 static void field(struct sink *sink, const char *key, enum role role, const char *label, const struct cell *cell)
@@ -167,41 +115,32 @@ static void field(struct sink *sink, const char *key, enum role role, const char
         break;
     case ROLE_TITLE:
         begin_body(sink);
-        text = shown(cell);
+        text = cell_shown(cell);
         wrap(sink->file, text, 0, 0, sink->options.width);
         break;
     case ROLE_FACT:
         begin_body(sink);
-        text = shown(cell);
+        text = cell_shown(cell);
         (void)fprintf(sink->file, "%-*s", FACT_WIDTH, label);
         wrap(sink->file, text, strlen(label) > FACT_WIDTH ? strlen(label) : FACT_WIDTH, FACT_WIDTH,
              sink->options.width);
         break;
     case ROLE_NAME:
-        take_column(state, COLUMN_NAME, label, cell);
-        break;
     case ROLE_FOUND:
-        take_column(state, COLUMN_FOUND, label, cell);
-        break;
     case ROLE_EXPECTED:
-        take_column(state, COLUMN_EXPECTED, label, cell);
-        break;
     case ROLE_STAKE:
-        take_column(state, COLUMN_STAKE, label, cell);
-        break;
     case ROLE_NOTE:
-        text = shown(cell);
-        texts_add(&state->notes, label == NULL ? text_copy(text) : text_format("%s %s", label, text));
+        (void)item_take(&state->item, role, label, cell);
         break;
     case ROLE_COPY:
         begin_body(sink);
-        text = shown(cell);
+        text = cell_shown(cell);
         (void)fprintf(sink->file, "%s\n", text);
         break;
     case ROLE_GOOD:
     case ROLE_BAD:
     case ROLE_OPEN:
-        keep(&state->verdict, shown(cell));
+        keep(&state->verdict, cell_shown(cell));
         state->mood = role;
         break;
     }
@@ -255,7 +194,7 @@ static void write_columns(struct sink *sink, char *const cells[COLUMNS], struct 
         size_t columns = text_columns(cells[column]);
         size_t start = cell_start(&layout, column, columns);
         if (!cell_fits(&layout, column, columns)) {
-            texts_add(spilled, text_format("%s %s", state->labels[column], cells[column]));
+            texts_add(spilled, text_format("%s %s", state->item.labels[column], cells[column]));
             continue;
         }
         if (start <= at) { /* a long name has a line of its own */
@@ -274,22 +213,17 @@ static void write_item(struct sink *sink)
     struct text_state *state = sink->state;
     struct texts spilled = {0};
     if (state->labels_due) {
-        write_columns(sink, state->labels, &spilled);
+        write_columns(sink, state->item.labels, &spilled);
         texts_free(&spilled);
         state->labels_due = false;
     }
-    write_columns(sink, state->cells, &spilled);
+    write_columns(sink, state->item.cells, &spilled);
     for (size_t i = 0; i < spilled.count; i++)
         wrap(sink->file, spilled.items[i], 0, NOTE_INDENT, sink->options.width);
-    for (size_t i = 0; i < state->notes.count; i++)
-        wrap(sink->file, state->notes.items[i], 0, NOTE_INDENT, sink->options.width);
+    for (size_t i = 0; i < state->item.notes.count; i++)
+        wrap(sink->file, state->item.notes.items[i], 0, NOTE_INDENT, sink->options.width);
     texts_free(&spilled);
-    texts_free(&state->notes);
-    for (enum column column = COLUMN_NAME; column < COLUMNS; column++) {
-        keep(&state->cells[column], NULL);
-        keep(&state->labels[column], NULL);
-    }
-    state->item_open = false;
+    item_clear(&state->item);
 }
 
 static void heading(struct sink *sink, enum role mood, const char *text)
@@ -305,11 +239,9 @@ static void heading(struct sink *sink, enum role mood, const char *text)
 static void close_group(struct sink *sink)
 {
     struct text_state *state = state_of(sink);
-    if (state->rows_depth > 0 && state->depth == state->rows_depth + 1 && state->item_open)
+    if (item_is_whole(&state->item))
         write_item(sink);
-    if (state->depth == state->rows_depth)
-        state->rows_depth = 0;
-    state->depth--;
+    item_group_closed(&state->item);
 }
 
 /* The verdict is one line, so that `tail -n 1` has it whole. */
@@ -328,11 +260,7 @@ static void free_state(struct sink *sink)
     struct text_state *state = sink->state;
     if (state == NULL)
         return;
-    for (enum column column = COLUMN_NAME; column < COLUMNS; column++) {
-        free(state->cells[column]);
-        free(state->labels[column]);
-    }
-    texts_free(&state->notes);
+    item_clear(&state->item);
     free(state->verdict);
     free(state);
 }

@@ -207,7 +207,7 @@ static void a_search_takes_several_hosts(void **state)
 static void missing_and_needless_values_are_refused(void **state)
 {
     (void)state;
-    expect_refused("--format", every_group, "--format lacks its value: text|json|csv");
+    expect_refused("--format", every_group, "--format lacks its value: text|json|csv|html");
     expect_refused("a.yaml --output", every_group, "--output lacks its value: FILE");
     expect_refused("--quiet=yes", every_group, "--quiet takes no value");
     expect_refused("--help=", every_group, "--help takes no value");
@@ -219,8 +219,8 @@ static void values_that_do_not_fit_are_refused(void **state)
     const struct {
         const char *line, *message;
     } rows[] = {
-        {"--format xml", "--format 'xml': one of text|json|csv is due"},
-        {"--format=", "--format '': one of text|json|csv is due"},
+        {"--format xml", "--format 'xml': one of text|json|csv|html is due"},
+        {"--format=", "--format '': one of text|json|csv|html is due"},
         {"--output=", "--output '': a file's name is due"},
         {"--color yes", "--color 'yes': auto, always or never is due"},
         {"--every 5", "--every '5': a time from 10 ms to 24 h is due, such as 1s"},
@@ -270,7 +270,7 @@ static void help_lists_the_options_of_the_command(void **state)
 {
     (void)state;
     char *help = options_help(OPTIONS_RESULT);
-    assert_non_null(strstr(help, "  --format text|json|csv "));
+    assert_non_null(strstr(help, "  --format text|json|csv|html "));
     assert_non_null(strstr(help, "  --help "));
     assert_null(strstr(help, "--unit"));
     assert_null(strstr(help, "--quiet"));

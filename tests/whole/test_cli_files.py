@@ -1,6 +1,8 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: MIT
 # Commands that need no drive: proofread and setpoints, every format, and files that cannot be used.
+import glob
+import html.parser
 import os
 import unittest
 
@@ -47,7 +49,7 @@ class Proofread(Case):
 
 class Setpoints(Case):
     def test_formats(self):
-        for name in ("text", "json", "csv"):
+        for name in ("text", "json", "csv", "html"):
             with self.subTest(name):
                 result = asleft("setpoints", fixture("P-7.yaml"), "--format", name)
                 self.status(0, result)
@@ -85,6 +87,57 @@ class Setpoints(Case):
         self.assertEqual(out.count("\n"), out.count("\r\n"))
         rows = list(program.csv.reader(program.io.StringIO(out, newline="")))
         self.assertEqual({len(rows[0])}, {len(row) for row in rows})
+
+
+class Page(Case):
+    """What `--format html` writes for each command that needs no drive."""
+
+    # elements that have no end tag
+    EMPTY = {"meta"}
+
+    def balanced(self, page):
+        under_way = []
+
+        class Parser(html.parser.HTMLParser):
+            def handle_starttag(parser, tag, attributes):
+                if tag not in self.EMPTY:
+                    under_way.append(tag)
+
+            def handle_endtag(parser, tag):
+                self.assertEqual(under_way.pop(), tag, page)
+
+        Parser().feed(page)
+        self.assertEqual([], under_way, page)
+
+    def test_tags_balance(self):
+        sheets = sorted(glob.glob(os.path.join(program.SOURCE_DIR, "maps", "sheets", "*.yaml")))
+        for command in ("setpoints", "proofread"):
+            for files in (sheets, [fixture("implausible.yaml")]):
+                with self.subTest(command):
+                    page = asleft(command, *files, "--format", "html").out
+                    self.balanced(page)
+                    self.assertEqual(len(files), page.count("<article "), page)
+
+    def test_a_page_in_a_file_is_whole(self):
+        path = os.path.join(self.folder, "page.html")
+        self.status(0, asleft("setpoints", fixture("P-7.yaml"), "--format", "html", "--output", path))
+        with open(path, encoding="utf-8") as stream:
+            page = stream.read()
+        self.balanced(page)
+        self.assertTrue(page.endswith("</html>\n"), page)
+
+    def test_text_of_a_sheet_is_no_markup(self):
+        path = os.path.join(self.folder, "hostile.yaml")
+        with open(fixture("P-7.yaml"), encoding="utf-8") as stream:
+            sheet = stream.read()
+        sheet = sheet.replace("Test bench pump", "<script>alert(1)</script>").replace("compact.yaml",
+                                                                                       fixture("compact.yaml"))
+        with open(path, "w", encoding="utf-8") as stream:
+            stream.write(sheet)
+        page = asleft("setpoints", path, "--format", "html").out
+        self.balanced(page)
+        self.assertNotIn("<script", page)
+        self.assertIn("&lt;script&gt;alert(1)&lt;/script&gt;", page)
 
 
 class UnusableFiles(Case):

@@ -2,6 +2,7 @@
 /* From a sheet to its setpoints: the nameplate's own, and what follows from it. */
 #include "motor/setpoints.h"
 
+#include "motor/derivation.h"
 #include "motor/dynamics.h"
 #include "motor/figure.h"
 #include "motor/job.h"
@@ -61,18 +62,20 @@ struct direct_row {
     enum plate_field field;
     bool extends; /* other where the motor is run to an extended frequency */
     bool sums;    /* over all motors on the drive */
+    /* In symbols, where the figure is not the plate's own: as it stands, summed; extended, extended and summed. */
+    const char *formulas[2][2];
 };
 
 static const struct direct_row direct_rows[] = {
-    {MEANS_MOTOR_RATED_POWER, FIELD_POWER, true, true},
-    {MEANS_MOTOR_RATED_VOLTAGE, FIELD_VOLTAGE, true, false},
-    {MEANS_MOTOR_RATED_CURRENT, FIELD_CURRENT, false, true},
-    {MEANS_MOTOR_RATED_FREQUENCY, FIELD_FREQUENCY, true, false},
-    {MEANS_MOTOR_RATED_SPEED, FIELD_SPEED, true, false},
-    {MEANS_MOTOR_POWER_FACTOR, FIELD_POWER_FACTOR, false, false},
-    {MEANS_MOTOR_EFFICIENCY, FIELD_EFFICIENCY, false, false},
-    {MEANS_OUTPUT_BASE_FREQUENCY, FIELD_FREQUENCY, true, false},
-    {MEANS_OUTPUT_BASE_VOLTAGE, FIELD_VOLTAGE, true, false},
+    {MEANS_MOTOR_RATED_POWER, FIELD_POWER, true, true, {{NULL, "N P_N"}, {"P_N f_run / f_N", "N P_N f_run / f_N"}}},
+    {MEANS_MOTOR_RATED_VOLTAGE, FIELD_VOLTAGE, true, false, {{NULL}, {"U_run"}}},
+    {MEANS_MOTOR_RATED_CURRENT, FIELD_CURRENT, false, true, {{NULL, "N I_N"}}},
+    {MEANS_MOTOR_RATED_FREQUENCY, FIELD_FREQUENCY, true, false, {{NULL}, {"f_run"}}},
+    {MEANS_MOTOR_RATED_SPEED, FIELD_SPEED, true, false, {{NULL}, {"n_N + 120 (f_run - f_N) / p"}}},
+    {MEANS_MOTOR_POWER_FACTOR, FIELD_POWER_FACTOR, false, false, {{NULL}}},
+    {MEANS_MOTOR_EFFICIENCY, FIELD_EFFICIENCY, false, false, {{NULL}}},
+    {MEANS_OUTPUT_BASE_FREQUENCY, FIELD_FREQUENCY, true, false, {{"f_N"}, {"f_run"}}},
+    {MEANS_OUTPUT_BASE_VOLTAGE, FIELD_VOLTAGE, true, false, {{"U_N"}, {"U_run"}}},
 };
 
 static const struct direct_row *direct_row(enum means means)
@@ -145,13 +148,12 @@ static void compute_direct(const struct computation *computation, struct setpoin
         range(setpoint, band, unit, SOURCE_DERIVED, extended_basis(computation, row->field));
     else
         range(setpoint, band, unit, SOURCE_NAMEPLATE, direct_basis(plate, row->field));
-    if (row->sums && computation->motors > 1 && setpoint->kind == SETPOINT_RANGE)
+    if (setpoint->kind != SETPOINT_RANGE)
+        return;
+    bool sums = row->sums && computation->motors > 1;
+    if (sums)
         sum_motors(computation, row->field, setpoint);
-}
-
-static bool runs_with_slip(enum motor_kind kind)
-{
-    return kind == MOTOR_INDUCTION || kind == MOTOR_SINGLE_PHASE;
+    setpoint->formula = row->formulas[extends][sums];
 }
 
 /* Poles and slip need frequency, speed and a number of poles that fits them. */
@@ -176,12 +178,11 @@ static void compute_poles(const struct computation *computation, struct setpoint
     const struct nameplate *plate = &computation->plate;
     if (!speed_known(computation, setpoint))
         return;
-    struct figure frequency = figure_written(&plate->written[FIELD_FREQUENCY]);
-    struct figure speed = figure_written(&plate->written[FIELD_SPEED]);
-    char *basis = runs_with_slip(plate->kind)
-                      ? text_format("poles = 2 x floor(60 x %s / %s) = %u", frequency.text, speed.text, plate->poles)
-                      : text_format("poles = 2 x 60 x %s / %s = %u", frequency.text, speed.text, plate->poles);
-    range(setpoint, band_exact(plate->poles), UNIT_NONE, SOURCE_DERIVED, basis);
+    char *numbers = poles_numbers(plate);
+    range(setpoint, band_exact(plate->poles), UNIT_NONE, SOURCE_DERIVED,
+          text_format("poles = %s = %u", numbers, plate->poles));
+    setpoint->formula = poles_formula(plate->kind);
+    free(numbers);
 }
 
 static void compute_slip(const struct computation *computation, struct setpoint *setpoint)
@@ -207,6 +208,7 @@ static void compute_slip(const struct computation *computation, struct setpoint 
     range(setpoint, slip_hz, UNIT_HZ, SOURCE_DERIVED,
           text_format("slip = %s - %s x %u poles / 120 = %s Hz", figure_written(&plate->written[FIELD_FREQUENCY]).text,
                       figure_written(&plate->written[FIELD_SPEED]).text, plate->poles, figure(slip_hz.nominal).text));
+    setpoint->formula = "f_N - n_N p / 120";
 }
 
 /* 125 % for a marked service factor of 1.15 or more or a marked rise of 40 degC or less, else 115 %.
@@ -230,6 +232,10 @@ static double overload_share(const struct motor *motor, struct figure *why_figur
     return 1.15;
 }
 
+/* By the larger share or not, and of several motors or one. */
+static const char *const overload_formulas[2][2] = {{"I_N to 1.15 I_N", "N I_N to 1.15 N I_N"},
+                                                    {"I_N to 1.25 I_N", "N I_N to 1.25 N I_N"}};
+
 static void compute_overload(const struct computation *computation, struct setpoint *setpoint)
 {
     size_t index = map_find_means(computation->map, MEANS_MOTOR_OVERLOAD_CURRENT, 0);
@@ -249,6 +255,7 @@ static void compute_overload(const struct computation *computation, struct setpo
     struct band band = {current.low, current.nominal, current.high};
     if (overload_is == OVERLOAD_REFERENCE) {
         range(setpoint, band, current.unit, current.source, current.basis);
+        setpoint->formula = current.formula == NULL ? "I_N" : current.formula;
         return;
     }
     struct figure why_figure;
@@ -263,6 +270,7 @@ static void compute_overload(const struct computation *computation, struct setpo
                                         "beyond its rating on a drive"
                                       : "");
     range(setpoint, (struct band){current.low, NAN, current.high * share}, current.unit, SOURCE_DERIVED, basis);
+    setpoint->formula = overload_formulas[share > 1.2][computation->motors > 1];
     free(current.basis);
 }
 
@@ -278,8 +286,10 @@ static void compute_no_load(const struct computation *computation, struct setpoi
         return;
     }
     range(setpoint, band_of(current), current->unit, SOURCE_NAMEPLATE, text_copy("the motor's no-load current"));
-    if (computation->motors > 1)
+    if (computation->motors > 1) {
         sum_motors(computation, FIELD_CURRENT, setpoint);
+        setpoint->formula = "N I_0";
+    }
 }
 
 static void compute_supply_voltage(const struct computation *computation, struct setpoint *setpoint)
@@ -403,4 +413,5 @@ void setpoints_compute(const struct sheet *sheet, const struct map *map, struct 
     protection_check(sheet, &setpoints->implausible, &setpoints->open);
     dynamics_compute(sheet, &computation.plate, setpoints);
     limits_check(sheet, map, &computation.plate, setpoints);
+    derivations_compute(sheet, &computation.plate, setpoints);
 }

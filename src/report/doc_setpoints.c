@@ -4,20 +4,36 @@
 
 #include "motor/figure.h"
 #include "motor/quantity.h"
+#include "motor/symbols.h"
 #include "report/words.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
-static const char *const columns[] = {"tag",    "means", "parameter", "low",    "nominal",  "high",
-                                      "one_of", "unit",  "basis",     "source", "at_stake", NULL};
+static const char *const columns[] = {"tag",  "means", "parameter", "low",      "nominal", "high",    "one_of",
+                                      "unit", "basis", "source",    "at_stake", "symbol",  "formula", NULL};
 
-static void fact(struct sink *sink, const char *label, double number, const char *unit, double step)
+/* "n_s = 120 f_N / p = 120 x 60 Hz / 4 = " before a figure of `derived`; nothing where no derivation is known. Owned.
+ */
+static char *derivation_of(const struct setpoints *setpoints, const char *of)
+{
+    const struct derivation *derivation = setpoints_derivation(setpoints, of);
+    if (derivation == NULL)
+        return text_copy("");
+    return text_format("%s = %s = %s = ", derivation->symbol, derivation->formula, derivation->numbers);
+}
+
+static void fact(struct sink *sink, const struct setpoints *setpoints, const char *label, const char *of, double number,
+                 const char *unit, double step)
 {
     char text[64];
-    if (!isnan(number))
-        sink_field_owned(sink, NULL, ROLE_FACT, label,
-                         text_format("%s%s", number_format(number, step, text, sizeof text), unit));
+    if (isnan(number))
+        return;
+    char *derivation = derivation_of(setpoints, of);
+    sink_field_owned(sink, NULL, ROLE_FACT, label,
+                     text_format("%s%s%s", derivation, number_format(number, step, text, sizeof text), unit));
+    free(derivation);
 }
 
 static struct figure seconds(double value)
@@ -38,29 +54,50 @@ static void ramp_fact(struct sink *sink, const char *label, double shortest_s, d
 }
 
 /* "679 V without load, 648 V under load" */
-static void write_bus(struct sink *sink, const struct derived *derived)
+static void write_bus(struct sink *sink, const struct setpoints *setpoints)
 {
+    const struct derived *derived = &setpoints->derived;
     char idle[64], loaded[64];
     if (isnan(derived->dc_bus_v))
         return;
     bool both = derived->dc_bus_loaded_v > 0;
+    char *how_idle = derivation_of(setpoints, "dc_bus_v");
+    char *how_loaded = derivation_of(setpoints, "dc_bus_loaded_v");
     sink_field_owned(sink, NULL, ROLE_FACT, "DC bus",
-                     text_format("%s V without load%s%s%s", number_format(derived->dc_bus_v, 1, idle, sizeof idle),
-                                 both ? ", " : "",
+                     text_format("%s%s V without load%s%s%s%s", how_idle,
+                                 number_format(derived->dc_bus_v, 1, idle, sizeof idle), both ? ", " : "",
+                                 both ? how_loaded : "",
                                  both ? number_format(derived->dc_bus_loaded_v, 1, loaded, sizeof loaded) : "",
                                  both ? " V under load" : ""));
+    free(how_idle);
+    free(how_loaded);
+}
+
+static void write_derivations(struct sink *sink, const struct setpoints *setpoints)
+{
+    sink_open(sink, "derivation", GROUP_LIST);
+    for (size_t i = 0; i < setpoints->derivation_count; i++) {
+        const struct derivation *derivation = &setpoints->derivations[i];
+        sink_open(sink, NULL, GROUP_OBJECT);
+        sink_field(sink, "of", ROLE_DATA, NULL, cell_text(derivation->of));
+        sink_field(sink, "symbol", ROLE_DATA, NULL, cell_text(derivation->symbol));
+        sink_field(sink, "formula", ROLE_DATA, NULL, cell_text(derivation->formula));
+        sink_field(sink, "basis", ROLE_DATA, NULL, cell_text(derivation->numbers));
+        sink_field(sink, "source", ROLE_DATA, NULL, cell_text(source_word(SOURCE_DERIVED)));
+        sink_close(sink);
+    }
+    sink_close(sink);
 }
 
 static void write_derived(struct sink *sink, const struct setpoints *setpoints)
 {
     const struct derived *derived = &setpoints->derived;
-    if (derived->poles > 0)
-        sink_field_owned(sink, NULL, ROLE_FACT, "poles", text_format("%u", derived->poles));
-    fact(sink, "speed", derived->synchronous_speed_rpm, " rpm synchronous", 0);
-    fact(sink, "slip", derived->slip * 100, " %", 0.01);
-    fact(sink, "torque", derived->rated_torque_nm, " N.m rated", 0.01);
-    fact(sink, "V/Hz", derived->volts_per_hertz, "", 0.001);
-    write_bus(sink, derived);
+    fact(sink, setpoints, "poles", "poles", derived->poles == 0 ? (double)NAN : derived->poles, "", 1);
+    fact(sink, setpoints, "speed", "synchronous_speed_rpm", derived->synchronous_speed_rpm, " rpm synchronous", 0);
+    fact(sink, setpoints, "slip", "slip", derived->slip * 100, " %", 0.01);
+    fact(sink, setpoints, "torque", "rated_torque_nm", derived->rated_torque_nm, " N.m rated", 0.01);
+    fact(sink, setpoints, "V/Hz", "volts_per_hertz", derived->volts_per_hertz, "", 0.001);
+    write_bus(sink, setpoints);
 
     ramp_fact(sink, "run-up", derived->shortest_acceleration_s, derived->straight_acceleration_s,
               setpoints->acceleration_basis);
@@ -82,13 +119,50 @@ static void write_derived(struct sink *sink, const struct setpoints *setpoints)
     sink_field_number(sink, "dc_bus_v", derived->dc_bus_v);
     sink_field_number(sink, "dc_bus_loaded_v", derived->dc_bus_loaded_v);
     sink_close(sink);
+    write_derivations(sink, setpoints);
 }
 
-static void write_setpoint(struct sink *sink, const struct finding *setpoint)
+/* In symbols how the setpoint of that row is computed; NULL where it is copied. */
+static const char *formula_of(const struct setpoints *setpoints, const struct finding *row)
+{
+    for (size_t i = 0; i < setpoints->count && row->means != NULL; i++)
+        if (strcmp(means_table[setpoints->items[i].means].name, row->means) == 0)
+            return setpoints->items[i].formula;
+    return NULL;
+}
+
+/* The derivation that a person can follow: "motor.rated_current, I_N = 3.00 A: nameplate current (nameplate)", or
+ * "motor.poles, p = 2 x floor(60 f_N / n_N)" and, as a note of its own, the same with the numbers put in. */
+static void show_derivation(struct sink *sink, const struct finding *setpoint, const char *formula)
+{
+    const char *symbol = symbol_named(setpoint->means);
+    bool sourced = setpoint->source != SOURCE_NONE;
+    bool named = setpoint->parameter != NULL && setpoint->means != NULL;
+    bool stated = symbol != NULL && formula == NULL && setpoint->expected.kind == EXPECTED_RANGE &&
+                  !isnan(setpoint->expected.nominal);
+    struct value nominal = {.kind = VALUE_NUMBER, .number = setpoint->expected.nominal};
+    char *value = stated ? words_value(&nominal, setpoint->unit, setpoint->step) : text_copy("");
+    char *head = text_format("%s%s%s%s%s", named ? setpoint->means : "", named && symbol != NULL ? ", " : "",
+                             symbol == NULL ? "" : symbol, stated ? " = " : "", value);
+    char *basis = text_format("%s%s%s%s", setpoint->basis, sourced ? " (" : "", source_word(setpoint->source),
+                              sourced ? ")" : "");
+    if (symbol != NULL && formula != NULL) {
+        sink_field_owned(sink, NULL, ROLE_NOTE, NULL, text_format("%s = %s", head, formula));
+        sink_field(sink, NULL, ROLE_NOTE, NULL, cell_text(basis));
+    } else {
+        sink_field_owned(sink, NULL, ROLE_NOTE, NULL, text_format("%s%s%s", head, head[0] == '\0' ? "" : ": ", basis));
+    }
+    free(value);
+    free(head);
+    free(basis);
+}
+
+static void write_setpoint(struct sink *sink, const struct setpoints *setpoints, const struct finding *setpoint)
 {
     const struct expected *expected = &setpoint->expected;
     bool missing = expected->kind == EXPECTED_NOTHING;
     bool ranged = expected->kind == EXPECTED_RANGE;
+    const char *formula = missing ? NULL : formula_of(setpoints, setpoint);
     sink_open(sink, NULL, GROUP_OBJECT);
     sink_field(sink, NULL, ROLE_NAME, "parameter",
                cell_text(setpoint->parameter == NULL ? setpoint->means : setpoint->parameter));
@@ -99,11 +173,7 @@ static void write_setpoint(struct sink *sink, const struct finding *setpoint)
     sink_field_owned(sink, NULL, ROLE_EXPECTED, "permitted",
                      missing ? text_copy("") : words_expected(expected, setpoint->unit, setpoint->step));
     sink_field(sink, NULL, ROLE_STAKE, "at stake", cell_text(stake_word(setpoint->stake)));
-    bool named = setpoint->parameter != NULL && setpoint->means != NULL;
-    bool sourced = setpoint->source != SOURCE_NONE;
-    sink_field_owned(sink, NULL, ROLE_NOTE, NULL,
-                     text_format("%s%s%s%s%s%s", named ? setpoint->means : "", named ? ": " : "", setpoint->basis,
-                                 sourced ? " (" : "", source_word(setpoint->source), sourced ? ")" : ""));
+    show_derivation(sink, setpoint, formula);
     if (setpoint->remark != NULL)
         sink_field(sink, NULL, ROLE_NOTE, NULL, cell_text(setpoint->remark));
 
@@ -116,6 +186,8 @@ static void write_setpoint(struct sink *sink, const struct finding *setpoint)
         sink_field(sink, "one_of", ROLE_DATA, NULL, cell_words(&expected->one_of));
     sink_field_unit(sink, setpoint->unit);
     sink_field(sink, "basis", ROLE_DATA, NULL, cell_text(setpoint->basis));
+    sink_field(sink, "symbol", ROLE_DATA, NULL, cell_text(symbol_named(setpoint->means)));
+    sink_field(sink, "formula", ROLE_DATA, NULL, cell_text(formula));
     sink_field(sink, "source", ROLE_DATA, NULL,
                cell_text(setpoint->source == SOURCE_NONE ? NULL : source_word(setpoint->source)));
     sink_field(sink, "at_stake", ROLE_DATA, NULL, cell_text(stake_word(setpoint->stake)));
@@ -179,7 +251,7 @@ void doc_setpoints(struct sink *sink, const struct sheet *sheet, const struct ma
     sink_open(sink, "setpoints", GROUP_ROWS);
     sink_heading(sink, ROLE_OPEN, "SETPOINTS");
     for (size_t i = 0; i < worksheet->count; i++)
-        write_setpoint(sink, &worksheet->items[i]);
+        write_setpoint(sink, setpoints, &worksheet->items[i]);
     sink_close(sink);
     write_last_line(sink, sheet->tag, worksheet, setpoints->implausible.count);
     sink_end(sink);

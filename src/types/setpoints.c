@@ -21,6 +21,14 @@ const struct setpoint *setpoints_find_parameter(const struct setpoints *setpoint
     return NULL;
 }
 
+const struct derivation *setpoints_derivation(const struct setpoints *setpoints, const char *of)
+{
+    for (size_t i = 0; i < setpoints->derivation_count; i++)
+        if (strcmp(setpoints->derivations[i].of, of) == 0)
+            return &setpoints->derivations[i];
+    return NULL;
+}
+
 static void items_free(struct setpoint *items, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
@@ -36,6 +44,9 @@ void setpoints_free(struct setpoints *setpoints)
 {
     items_free(setpoints->items, setpoints->count);
     items_free(setpoints->running.items, setpoints->running.count);
+    for (size_t i = 0; i < setpoints->derivation_count; i++)
+        free(setpoints->derivations[i].numbers);
+    free(setpoints->derivations);
     free(setpoints->acceleration_basis);
     free(setpoints->deceleration_basis);
     findings_free(&setpoints->open);

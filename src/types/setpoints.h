@@ -30,6 +30,7 @@ struct setpoint {
     char *word;                      /* owned */
     double ramp_from_hz, ramp_to_hz; /* for ramp.acceleration_time and ramp.deceleration_time: what the time spans */
     char *basis;                     /* owned; the formula with the numbers put in, or the sheet's key */
+    const char *formula;             /* static; in symbols (motor/symbols.h), of N motors; NULL: copied, not computed */
     enum source source;
     enum stake stake;
     double allow_within; /* already in the band; base unit; 0: none */
@@ -63,6 +64,13 @@ struct motor_plate {
     unsigned poles;   /* 0: not known */
 };
 
+/* How one figure of `derived` comes about: symbol = formula = numbers. */
+struct derivation {
+    const char *of; /* static, as the members of `derived` are called */
+    const char *symbol, *formula;
+    char *numbers; /* owned; the formula with the numbers put in */
+};
+
 /* What live values should be while the motor turns: nothing that a register is set to. */
 struct running {
     struct setpoint *items; /* of live.* */
@@ -81,6 +89,8 @@ struct setpoints {
     struct setpoint *items;
     size_t count;
     struct derived derived;
+    struct derivation *derivations;
+    size_t derivation_count;
     struct running running;
     char *acceleration_basis, *deceleration_basis; /* owned; how the shortest times come about, or why they do not */
     struct findings open;        /* VERDICT_UNCHECKED: what the sheet does not say although people are at stake */
@@ -90,6 +100,9 @@ struct setpoints {
 
 /* The setpoint with that means, or NULL. */
 const struct setpoint *setpoints_find(const struct setpoints *setpoints, enum means means);
+
+/* How that figure of `derived` comes about, or NULL. */
+const struct derivation *setpoints_derivation(const struct setpoints *setpoints, const char *of);
 
 /* The setpoint for that parameter name, or NULL. */
 const struct setpoint *setpoints_find_parameter(const struct setpoints *setpoints, const char *parameter);

@@ -79,16 +79,17 @@ static const char setpoints_text[] =
     "SETPOINTS\n"
     "  parameter                      setpoint  permitted                   at stake\n"
     "  motor_current                    3.00 A  3.00 A (2.445 to 3.555)     equipment\n"
-    "      motor.rated_current: nameplate current in the 460 V column (nameplate)\n"
+    "      motor.rated_current, I_N = 3.00 A: nameplate current in the 460 V column\n"
+    "      (nameplate)\n"
     "      allowed within 0.5 A because: rewound in 2019\n"
     "  start_source                             terminals                   people\n"
     "      control.start_source: settings (job)\n"
     "  acceleration_time                        at least 9.95 s             process\n"
-    "      ramp.acceleration_time: settings (job)\n"
+    "      ramp.acceleration_time, t_acc: settings (job)\n"
     "  rated_slip                      unknown                              equipment\n"
-    "      motor.rated_slip: the sheet lacks motor.rated_speed\n"
+    "      motor.rated_slip, f_slip: the sheet lacks motor.rated_speed\n"
     "  motor.rated_power                  2 hp  2 hp (1.95 to 2.05)         equipment\n"
-    "      as stamped: 2 hp (nameplate)\n"
+    "      P_N = 2 hp: as stamped: 2 hp (nameplate)\n"
     "      no parameter of the map holds it\n"
     "\n"
     "P-204: 5 setpoints, 1 unknown; no contradiction in the sheet\n";
@@ -739,6 +740,39 @@ static void a_worksheet_shows_the_bus_loaded(void **state)
     result_free(&result);
 }
 
+/* Symbol, formula, numbers, result: for what follows from the plate, and for a setpoint that is computed. */
+static void a_worksheet_shows_how_figures_come_about(void **state)
+{
+    (void)state;
+    struct result result;
+    result_start(&result);
+    result_worksheet(&result);
+    struct setpoints *setpoints = &result.setpoints;
+    setpoints->derivations = memory_new(1, sizeof *setpoints->derivations);
+    setpoints->derivations[setpoints->derivation_count++] =
+        (struct derivation){"synchronous_speed_rpm", "n_s", "120 f_N / p", text_copy("120 x 60 Hz / 4")};
+    setpoints->items = memory_new(1, sizeof *setpoints->items);
+    setpoints->items[setpoints->count++] = (struct setpoint){.means = MEANS_MOTOR_RATED_CURRENT, .formula = "N I_N"};
+    char *text = write_document(write_setpoints, &result, "text");
+    assert_non_null(strstr(text, "\nspeed     n_s = 120 f_N / p = 120 x 60 Hz / 4 = 1800 rpm synchronous\n"));
+    assert_non_null(strstr(text, "\n      motor.rated_current, I_N = N I_N\n"
+                                 "      nameplate current in the 460 V column (nameplate)\n"));
+    free(text);
+    json_t *json = parsed(write_setpoints, &result);
+    const json_t *derivation = json_array_get(json_object_get(json, "derivation"), 0);
+    assert_string_equal(string_of(derivation, "of"), "synchronous_speed_rpm");
+    assert_string_equal(string_of(derivation, "symbol"), "n_s");
+    assert_string_equal(string_of(derivation, "formula"), "120 f_N / p");
+    assert_string_equal(string_of(derivation, "basis"), "120 x 60 Hz / 4");
+    assert_string_equal(string_of(derivation, "source"), "derived");
+    const json_t *current = json_array_get(json_object_get(json, "setpoints"), 0);
+    assert_string_equal(string_of(current, "symbol"), "I_N");
+    assert_string_equal(string_of(current, "formula"), "N I_N");
+    assert_true(json_is_null(json_object_get(json_array_get(json_object_get(json, "setpoints"), 1), "symbol")));
+    json_decref(json);
+    result_free(&result);
+}
+
 static void proofreading_lists_every_problem_with_its_place(void **state)
 {
     (void)state;
@@ -798,6 +832,7 @@ int main(void)
         cmocka_unit_test(a_worksheet_of_a_wrong_sheet_says_so_first_and_last),
         cmocka_unit_test(a_worksheet_shows_doubts),
         cmocka_unit_test(a_worksheet_shows_the_bus_loaded),
+        cmocka_unit_test(a_worksheet_shows_how_figures_come_about),
         cmocka_unit_test(proofreading_lists_every_problem_with_its_place),
         cmocka_unit_test(a_file_without_problems_can_be_used),
     };

@@ -3,7 +3,9 @@
 # Commands that need no drive: proofread and setpoints, every format, and files that cannot be used.
 import glob
 import html.parser
+import math
 import os
+import re
 import unittest
 
 import golden
@@ -72,6 +74,20 @@ class Setpoints(Case):
         self.assertEqual(4, derived["poles"])
         self.assertEqual(1800, derived["synchronous_speed_rpm"])
         self.assertAlmostEqual(55 / 1800, derived["slip"], 6)
+
+    def test_who_computes_by_hand_gets_the_same(self):
+        known = {"floor": math.floor, "sqrt": math.sqrt, "pi": math.pi}
+        compared = 0
+        for sheet in sorted(glob.glob(os.path.join(program.SOURCE_DIR, "maps", "sheets", "*.yaml"))):
+            found = asleft("setpoints", sheet, "--format", "json").json()
+            for line in found["derivation"]:
+                with self.subTest(sheet, line=line):
+                    sum_of = re.sub(r"(?<=\d) (W|V|Hz|rpm)\b", "", line["basis"])
+                    sum_of = sum_of.replace("2 pi", "2 * pi").replace(" x ", " * ")
+                    due = found["derived"][line["of"]]
+                    self.assertAlmostEqual(1, eval(sum_of, {"__builtins__": {}}, known) / due, delta=0.001)
+                    compared += 1
+        self.assertGreater(compared, 20)
 
     def test_several_sheets_are_a_line_each(self):
         result = asleft("setpoints", fixture("P-7.yaml"), fixture("P-8.yaml"), "--format", "json")

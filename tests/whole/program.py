@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: MIT
 # Runs asleft and asleft-sim for the tests on whole programs, and keeps what they said.
 import csv
+import html.parser
 import io
 import json
 import os
@@ -175,6 +176,22 @@ class Case(unittest.TestCase):
 
     def quiet(self, result):
         self.assertEqual("", result.err, f"\n{result}")
+
+    def balanced(self, page):
+        """Every element of an HTML page ends, in the right order; meta has no end."""
+        under_way = []
+
+        class Parser(html.parser.HTMLParser):
+            def handle_starttag(parser, tag, attributes):
+                if tag != "meta":
+                    under_way.append(tag)
+
+            def handle_endtag(parser, tag):
+                self.assertEqual(under_way.pop(), tag, page)
+
+        Parser().feed(page)
+        self.assertEqual([], under_way, page)
+        self.assertTrue(page.endswith("</html>\n"), page)
 
     def refused(self, expected_status, expected_text, result):
         """Ended with that status, said so on standard error, and put nothing on standard output."""

@@ -265,6 +265,15 @@ class Read(Case):
                     self.quiet(result)
                     golden.check(self, f"read.{name}", result)
 
+    def test_a_page_shows_what_a_drive_says_as_text(self):
+        with right("label=<b>&") as sim:
+            for command in ("read", "verify"):
+                with self.subTest(command):
+                    page = asleft(command, SHEET, "--port", sim.port, "--format", "html").out
+                    self.balanced(page)
+                    self.assertIn("&lt;b&gt;&amp;", page)
+                    self.assertNotIn("<b>", page)
+
     def test_some_parameters(self):
         with right() as sim:
             result = asleft("read", SHEET, "motor_speed", "trim", "--port", sim.port, "--format", "json")
@@ -300,6 +309,20 @@ class Read(Case):
         self.assertEqual(-signal.SIGINT, status)
         for line in lines.seen:
             json.loads(line)  # no half line
+
+    def test_interrupt_leaves_a_whole_page(self):
+        with right() as sim:
+            command = [program.ASLEFT, "read", SHEET, "motor_speed", "--port", sim.port, "--format", "html", "--every", "10ms"]
+            with subprocess.Popen(command, env=program.environment(), stdout=subprocess.PIPE, stderr=subprocess.PIPE) as run:
+                lines = program.Lines(run.stdout)
+                lines.wait_for("</article>")
+                lines.wait_for("</article>")
+                run.send_signal(signal.SIGINT)
+                status = run.wait(timeout=program.PATIENCE_S)
+                while lines.next() is not None:
+                    pass
+        self.assertEqual(-signal.SIGINT, status)
+        self.balanced("".join(f"{line}\n" for line in map(str.rstrip, lines.seen)))
 
     def test_interrupt_while_a_drive_is_silent(self):
         with SilentServer() as server:

@@ -305,6 +305,7 @@ static int search_all(struct find *find, struct output *output, const struct opt
     if (!output_finish(output, &error))
         status = (int)trouble(&error);
     run_end(&run);
+    find->run = NULL; /* it ends here */
     return status;
 }
 

@@ -32,8 +32,11 @@ static void add(struct setpoints *setpoints, const char *of, const char *symbol,
 {
     setpoints->derivations =
         memory_grow(setpoints->derivations, setpoints->derivation_count, sizeof *setpoints->derivations);
-    setpoints->derivations[setpoints->derivation_count++] =
-        (struct derivation){.of = of, .symbol = symbol, .formula = formula, .numbers = numbers};
+    struct derivation *derivation = &setpoints->derivations[setpoints->derivation_count++];
+    derivation->of = of;
+    derivation->symbol = symbol;
+    derivation->formula = formula;
+    derivation->numbers = numbers;
 }
 
 static void derive_speed(const struct nameplate *plate, struct setpoints *setpoints)

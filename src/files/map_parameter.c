@@ -260,24 +260,27 @@ struct place map_place(const struct map_reader *reader, size_t parameter, const 
     return section_place(reader->sources[parameter].node, key);
 }
 
+bool map_unknown_parameter(struct faults *faults, const struct map *map, struct place place, const char *what,
+                           const char *name, const char *expects)
+{
+    struct suggestion near = {0};
+    for (size_t i = 0; i < map->count && faults_are_few(faults); i++)
+        suggestion_offer(&near, map->parameters[i].name);
+    const char *best = suggestion_take(&near, name);
+    if (best != NULL)
+        faults_error(faults, place, "%s: unknown parameter \"%s\"; did you mean \"%s\"", what, excerpt(name).text,
+                     best);
+    else
+        faults_error(faults, place, "%s: unknown parameter \"%s\"; expected %s", what, excerpt(name).text, expects);
+    return false;
+}
+
 bool map_refer(const struct map_reader *reader, struct place place, const char *what, const char *name,
                size_t *parameter)
 {
     *parameter = map_find(reader->map, name);
-    if (*parameter != PARAMETER_NOT_FOUND)
-        return true;
-    struct suggestion near = {0};
-    for (size_t i = 0; i < reader->map->count && faults_are_few(reader->faults); i++)
-        suggestion_offer(&near, reader->map->parameters[i].name);
-    const char *best = suggestion_take(&near, name);
-    if (best != NULL)
-        faults_error(reader->faults, place, "%s: unknown parameter \"%s\"; did you mean \"%s\"", what,
-                     excerpt(name).text, best);
-    else
-        faults_error(reader->faults, place,
-                     "%s: unknown parameter \"%s\"; expected the name of a parameter of this map", what,
-                     excerpt(name).text);
-    return false;
+    return *parameter != PARAMETER_NOT_FOUND ||
+           map_unknown_parameter(reader->faults, reader->map, place, what, name, "the name of a parameter of this map");
 }
 
 bool map_refer_raw(const struct map_reader *reader, struct place place, const char *what, const char *name,

@@ -40,6 +40,10 @@ bool map_read_modbus(struct map_reader *reader, const struct node *value);
 /* map_parameter.c: names and types first, so that the second pass can refer to any parameter. */
 void map_read_parameters(struct map_reader *reader, const struct node *value);
 
+/* Tells that the map has no such parameter, with the nearest or else what is expected; false. */
+bool map_unknown_parameter(struct faults *faults, const struct map *map, struct place place, const char *what,
+                           const char *name, const char *expects);
+
 /* The parameter of that name; false where there is none, which it tells. */
 bool map_refer(const struct map_reader *reader, struct place place, const char *what, const char *name,
                size_t *parameter);

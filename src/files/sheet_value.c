@@ -52,19 +52,8 @@ bool subject_find(const struct sheet_reader *reader, struct place place, const c
         subject->parameter = &reader->map->parameters[index];
         return true;
     }
-    struct suggestion near = {0};
-    for (size_t i = 0; i < reader->map->count && faults_are_few(reader->faults); i++)
-        suggestion_offer(&near, reader->map->parameters[i].name);
-    const char *best = suggestion_take(&near, name);
-    if (best != NULL)
-        faults_error(reader->faults, place, "%s: unknown parameter \"%s\"; did you mean \"%s\"", what,
-                     excerpt(name).text, best);
-    else
-        faults_error(reader->faults, place,
-                     "%s: unknown parameter \"%s\"; expected a means such as limit.maximum_frequency, or a parameter "
-                     "of the map",
-                     what, excerpt(name).text);
-    return false;
+    return map_unknown_parameter(reader->faults, reader->map, place, what, name,
+                                 "a means such as limit.maximum_frequency, or a parameter of the map");
 }
 
 static void suit(struct suiting *suiting, enum dimension dimension)

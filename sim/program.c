@@ -32,6 +32,7 @@ static int complain(const struct error *error)
         return EXIT_OUTPUT;
     case ERROR_CONTACT:
     case ERROR_BUSY:
+    case ERROR_STORE:
     case ERROR_NONE:
         break;
     }

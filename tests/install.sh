@@ -4,7 +4,7 @@
 #
 # Run directly: tests/install.sh build|tests|all. Nothing is fetched when nothing is missing.
 
-packages_build=(gcc libc6-dev cmake ninja-build pkg-config libmodbus-dev libyaml-dev libjansson-dev libmd-dev)
+packages_build=(gcc libc6-dev cmake ninja-build pkg-config libmodbus-dev libyaml-dev libjansson-dev libmd-dev libsqlite3-dev)
 packages_tests=(libcmocka-dev python3 python3-pymodbus python3-serial python3-serial-asyncio units)
 packages_all=(clang libclang-rt-14-dev clang-format clang-tidy valgrind gcovr python3-jsonschema locales tshark)
 

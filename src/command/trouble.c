@@ -24,6 +24,7 @@ enum status trouble(const struct error *error)
     case ERROR_FILE:
         return STATUS_FILE;
     case ERROR_CONTACT:
+    case ERROR_STORE:
         return STATUS_CONTACT;
     case ERROR_OUTPUT:
         return STATUS_OUTPUT;

@@ -2,6 +2,7 @@
 /* The values of a drive, one pass. */
 #include "report/fields.h"
 
+#include "motor/show.h"
 #include "report/words.h"
 
 static const char *const columns[] = {"tag",  "began", "parameter", "means",  "value",
@@ -18,7 +19,7 @@ static void write_value(struct sink *sink, const struct parameter *parameter, co
     sink_open(sink, NULL, GROUP_OBJECT);
     sink_field(sink, NULL, ROLE_NAME, "parameter", cell_text(parameter->name));
     sink_field_owned(sink, NULL, ROLE_FOUND, "value",
-                     unread ? text_copy(symptom) : words_value(&reading->value, reading->unit, reading->step));
+                     unread ? text_copy(symptom) : show_value(&reading->value, reading->unit, reading->step));
     sink_field(sink, NULL, ROLE_EXPECTED, "means", cell_text(means == NULL ? "" : means));
     sink_field(sink, NULL, ROLE_STAKE, "raw (hex)", raw);
     if (reading->remark != NULL)

@@ -4,6 +4,7 @@
 
 #include "motor/figure.h"
 #include "motor/quantity.h"
+#include "motor/show.h"
 #include "motor/symbols.h"
 #include "report/words.h"
 
@@ -141,7 +142,7 @@ static void show_derivation(struct sink *sink, const struct finding *setpoint, c
     bool stated = symbol != NULL && formula == NULL && setpoint->expected.kind == EXPECTED_RANGE &&
                   !isnan(setpoint->expected.nominal);
     struct value nominal = {.kind = VALUE_NUMBER, .number = setpoint->expected.nominal};
-    char *value = stated ? words_value(&nominal, setpoint->unit, setpoint->step) : text_copy("");
+    char *value = stated ? show_value(&nominal, setpoint->unit, setpoint->step) : text_copy("");
     char *head = text_format("%s%s%s%s%s", named ? setpoint->means : "", named && symbol != NULL ? ", " : "",
                              symbol == NULL ? "" : symbol, stated ? " = " : "", value);
     char *basis = text_format("%s%s%s%s", setpoint->basis, sourced ? " (" : "", source_word(setpoint->source),
@@ -168,7 +169,7 @@ static void write_setpoint(struct sink *sink, const struct setpoints *setpoints,
                cell_text(setpoint->parameter == NULL ? setpoint->means : setpoint->parameter));
     struct value nominal = {.kind = VALUE_NUMBER, .number = ranged ? expected->nominal : (double)NAN};
     sink_field_owned(sink, NULL, ROLE_FOUND, "setpoint",
-                     ranged && !isnan(nominal.number) ? words_value(&nominal, setpoint->unit, setpoint->step)
+                     ranged && !isnan(nominal.number) ? show_value(&nominal, setpoint->unit, setpoint->step)
                                                       : text_copy(missing ? "unknown" : ""));
     sink_field_owned(sink, NULL, ROLE_EXPECTED, "permitted",
                      missing ? text_copy("") : words_expected(expected, setpoint->unit, setpoint->step));

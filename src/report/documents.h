@@ -5,7 +5,9 @@
 
 #include "report/sink.h"
 #include "types/advice.h"
+#include "types/change.h"
 #include "types/finding.h"
+#include "types/journal.h"
 #include "types/map.h"
 #include "types/readings.h"
 #include "types/search_result.h"
@@ -48,6 +50,40 @@ struct proofread_report {
 
 /* asleft/proofread/1. */
 void doc_proofread(struct sink *sink, const struct proofread_report *report);
+
+/* What doc_record has to say beyond what was read (doc_read's). All are the caller's. */
+struct record_report {
+    const struct visit_report *visit;
+    const struct record *record;  /* as kept, with its id */
+    const struct record *against; /* the record it is compared with: the last of its kind; NULL: none */
+};
+
+/* asleft/record/1. */
+void doc_record(struct sink *sink, const struct record_report *report);
+
+/* A list of writes, before or after it was performed. All are the caller's. */
+struct change_report {
+    const struct visit_report *visit;
+    const struct change_list *list;
+    const char *command; /* that writes the list, its code at the end; NULL: not offered */
+    const char *refused; /* why a code that was given does not count; NULL: none was, or it does */
+};
+
+/* asleft/write/1. */
+void doc_write(struct sink *sink, const struct change_report *report);
+
+/* asleft/history/1: a document a drive. Open it, give it the records and changes in order, close it. */
+struct history_doc {
+    struct sink *sink;
+    bool in_changes;
+    size_t records, changes;
+};
+void doc_history_begin(struct history_doc *doc, struct sink *sink, const char *tag);
+void doc_history_record(struct history_doc *doc, const struct record *record);
+void doc_history_change(struct history_doc *doc, const struct record *record, const struct record_value *was,
+                        const struct record_value *now);
+/* `interrupted`: lines on a write that did not come to its end; may be NULL. */
+void doc_history_end(struct history_doc *doc, const struct texts *interrupted);
 
 /* asleft/find/1: one line that was searched, and where to look for what was not found. */
 void doc_find(struct sink *sink, const struct search_result *result, const struct advice *advice);

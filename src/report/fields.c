@@ -3,6 +3,7 @@
 #include "report/fields.h"
 
 #include "motor/quantity.h"
+#include "motor/show.h"
 #include "report/words.h"
 
 #include <stdlib.h>
@@ -198,7 +199,7 @@ static void show_finding(struct sink *sink, const struct finding *finding, bool 
     bool is_short = reason_is_short(finding);
     bool unread = finding->verdict == VERDICT_UNREAD;
     char *found = unread ? text_copy(symptom_word(finding->symptom, symptom, sizeof symptom))
-                         : words_value(&finding->found, finding->unit, finding->step);
+                         : show_value(&finding->found, finding->unit, finding->step);
     sink_field(sink, NULL, ROLE_NAME, finding->parameter == NULL ? "sheet" : "parameter",
                cell_text(finding->parameter == NULL ? finding->means : finding->parameter));
     sink_field_owned(sink, NULL, ROLE_FOUND, finding->parameter == NULL ? "says" : "found", found);
@@ -220,7 +221,7 @@ void fields_allowance(struct sink *sink, const struct finding *finding, bool hid
     if (finding->allow_because == NULL)
         return;
     struct value within = {.kind = VALUE_NUMBER, .number = finding->allow_within};
-    char *text = words_value(&within, finding->unit, 0);
+    char *text = show_value(&within, finding->unit, 0);
     if (!hidden)
         sink_field_owned(sink, NULL, ROLE_NOTE, NULL,
                          text_format("allowed within %s because: %s", text, finding->allow_because));

@@ -3,47 +3,12 @@
 #include "report/words.h"
 
 #include "motor/quantity.h"
+#include "motor/show.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
-
-static char *number_with_unit(double number, enum unit unit, double step)
-{
-    char text[64];
-    return text_format("%s%s%s", number_format(number, step, text, sizeof text), unit == UNIT_NONE ? "" : " ",
-                       unit_name(unit));
-}
-
-static char *joined(const struct texts *texts, const char *between)
-{
-    char *all = text_copy("");
-    for (size_t i = 0; i < texts->count; i++) {
-        char *more = text_format("%s%s%s", all, i > 0 ? between : "", texts->items[i]);
-        free(all);
-        all = more;
-    }
-    return all;
-}
-
-char *words_value(const struct value *value, enum unit unit, double step)
-{
-    switch (value->kind) {
-    case VALUE_NOTHING:
-        return text_copy("-");
-    case VALUE_NUMBER:
-        return number_with_unit(value->number, unit, step);
-    case VALUE_WORD:
-    case VALUE_TEXT:
-        return text_copy(value->text);
-    case VALUE_BITS:
-        return value->words.count == 0 ? text_copy("none set") : joined(&value->words, ", ");
-    case VALUE_BOOL:
-        return text_copy(value->truth ? "true" : "false");
-    }
-    return text_copy("-");
-}
 
 static bool ends_with(const char *number, char last)
 {
@@ -63,7 +28,7 @@ static char *words_range(const struct expected *expected, enum unit unit, double
 {
     if (isinf(expected->low) || isinf(expected->high)) {
         bool least = isinf(expected->high);
-        char *end = number_with_unit(least ? expected->low : expected->high, unit, step / 10);
+        char *end = show_number(least ? expected->low : expected->high, unit, step / 10);
         char *text = text_format("%s %s", least ? "at least" : "at most", end);
         free(end);
         return text;
@@ -74,7 +39,7 @@ static char *words_range(const struct expected *expected, enum unit unit, double
     drop_common_zeros(low, high);
     if (isnan(expected->nominal))
         return text_format("%s to %s%s%s", low, high, unit == UNIT_NONE ? "" : " ", unit_name(unit));
-    char *nominal = number_with_unit(expected->nominal, unit, step);
+    char *nominal = show_number(expected->nominal, unit, step);
     char *text = strcmp(low, high) == 0 ? text_copy(nominal) : text_format("%s (%s to %s)", nominal, low, high);
     free(nominal);
     return text;
@@ -88,7 +53,7 @@ char *words_expected(const struct expected *expected, enum unit unit, double ste
     case EXPECTED_RANGE:
         return words_range(expected, unit, step);
     case EXPECTED_ONE_OF:
-        return joined(&expected->one_of, " or ");
+        return texts_join(&expected->one_of, " or ");
     }
     return text_copy("-");
 }
@@ -138,7 +103,7 @@ char *words_traffic(const struct traffic *traffic)
         if (i == 0 || rows[i].count > 0)
             texts_add(&parts, text_format("%llu %s", (unsigned long long)rows[i].count,
                                           rows[i].count == 1 ? rows[i].one : rows[i].many));
-    char *text = joined(&parts, ", ");
+    char *text = texts_join(&parts, ", ");
     texts_free(&parts);
     return text;
 }

@@ -10,9 +10,6 @@
 
 #include <stdint.h>
 
-/* "6.00 A"; a word, text, list of bit names or "-" where the value is none. */
-char *words_value(const struct value *value, enum unit unit, double step);
-
 /* "3.00 A (2.945 to 3.055)", "at least 10.0 s", "terminals"; "-" for nothing. */
 char *words_expected(const struct expected *expected, enum unit unit, double step);
 

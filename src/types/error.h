@@ -12,6 +12,7 @@ enum error_kind {
     ERROR_CONTACT, /* a port or socket did not open */
     ERROR_OUTPUT,  /* the result could not be written */
     ERROR_BUSY,    /* another run or another master holds the line */
+    ERROR_STORE,   /* the store of records cannot be used */
 };
 
 /* What kept a line from opening, where the kind is ERROR_CONTACT or ERROR_BUSY. */

@@ -64,3 +64,14 @@ void texts_free(struct texts *texts)
     free(texts->items);
     *texts = (struct texts){0};
 }
+
+char *texts_join(const struct texts *texts, const char *between)
+{
+    char *all = text_copy("");
+    for (size_t i = 0; i < texts->count; i++) {
+        char *more = text_format("%s%s%s", all, i > 0 ? between : "", texts->items[i]);
+        free(all);
+        all = more;
+    }
+    return all;
+}

@@ -32,4 +32,7 @@ struct texts {
 void texts_add(struct texts *texts, char *text);
 void texts_free(struct texts *texts);
 
+/* All of them in one owned text, with `between` between. */
+char *texts_join(const struct texts *texts, const char *between);
+
 #endif

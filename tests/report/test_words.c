@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* How values, bands, lines, times and traffic are put for a person. */
+#include "motor/show.h"
 #include "report/words.h"
 
 #include <math.h>
@@ -21,27 +22,27 @@ static void a_number_has_the_decimals_of_its_step_and_its_unit(void **state)
 {
     (void)state;
     struct value value = {.kind = VALUE_NUMBER, .number = 6};
-    expect_text(words_value(&value, UNIT_A, 0.01), "6.00 A");
-    expect_text(words_value(&value, UNIT_RPM, 1), "6 rpm");
-    expect_text(words_value(&value, UNIT_NONE, 0.5), "6.0");
-    expect_text(words_value(&value, UNIT_KW, 0), "6 kW");
+    expect_text(show_value(&value, UNIT_A, 0.01), "6.00 A");
+    expect_text(show_value(&value, UNIT_RPM, 1), "6 rpm");
+    expect_text(show_value(&value, UNIT_NONE, 0.5), "6.0");
+    expect_text(show_value(&value, UNIT_KW, 0), "6 kW");
 }
 
 static void other_values_are_words(void **state)
 {
     (void)state;
     struct value value = {.kind = VALUE_NOTHING};
-    expect_text(words_value(&value, UNIT_A, 0.01), "-");
+    expect_text(show_value(&value, UNIT_A, 0.01), "-");
     value = (struct value){.kind = VALUE_BOOL, .truth = true};
-    expect_text(words_value(&value, UNIT_NONE, 0), "true");
+    expect_text(show_value(&value, UNIT_NONE, 0), "true");
     value = (struct value){.kind = VALUE_WORD, .text = text_copy("off")};
-    expect_text(words_value(&value, UNIT_HZ, 0.01), "off"); /* a special value has no unit */
+    expect_text(show_value(&value, UNIT_HZ, 0.01), "off"); /* a special value has no unit */
     value_free(&value);
     value.kind = VALUE_BITS;
-    expect_text(words_value(&value, UNIT_NONE, 0), "none set");
+    expect_text(show_value(&value, UNIT_NONE, 0), "none set");
     texts_add(&value.words, text_copy("running"));
     texts_add(&value.words, text_copy("at_speed"));
-    expect_text(words_value(&value, UNIT_NONE, 0), "running, at_speed");
+    expect_text(show_value(&value, UNIT_NONE, 0), "running, at_speed");
     value_free(&value);
 }
 

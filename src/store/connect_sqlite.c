@@ -1,0 +1,129 @@
+/* SPDX-License-Identifier: MIT */
+/* Opening a file by SQLite: for keeping, and for looking without a trace. */
+#include "store/place.h"
+#include "store/sqlite_parts.h"
+
+#include "types/memory.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* How long the file is that SQLite writes ahead into; 0 where there is none. */
+static off_t write_ahead_length(const struct engine_sqlite *sqlite)
+{
+    struct stat found;
+    char *path = text_format("%s-wal", sqlite->real);
+    off_t length = stat(path, &found) == 0 ? found.st_size : 0;
+    free(path);
+    return length;
+}
+
+static void disconnect(struct engine_sqlite *sqlite)
+{
+    (void)sqlite3_close(sqlite->database);
+    sqlite->database = NULL;
+}
+
+static bool configure(struct engine_sqlite *sqlite, struct error *error)
+{
+    /* The file may come from anywhere: what is in it is data, never to be run. */
+    (void)sqlite3_db_config(sqlite->database, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
+    (void)sqlite3_db_config(sqlite->database, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, NULL);
+    (void)sqlite3_busy_timeout(sqlite->database, sqlite->patience_ms);
+    return sqlite_execute(sqlite, "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL", error);
+}
+
+static bool connect_as(struct engine_sqlite *sqlite, const char *name, int flags, struct error *error)
+{
+    flags |= SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE;
+    if (sqlite3_open_v2(name, &sqlite->database, flags, NULL) == SQLITE_OK && configure(sqlite, error))
+        return true;
+    if (sqlite3_errcode(sqlite->database) != SQLITE_OK)
+        (void)sqlite_failed(sqlite, error);
+    disconnect(sqlite);
+    return false;
+}
+
+bool sqlite_connect_keep(struct engine_sqlite *sqlite, struct error *error)
+{
+    return place_may_write(sqlite->path, sqlite->real, error) &&
+           connect_as(sqlite, sqlite->real, SQLITE_OPEN_READWRITE, error);
+}
+
+/* A name that tells SQLite to take no locks and to make no files. */
+static char *unlocked_name(const char *path)
+{
+    static const char digits[] = "0123456789ABCDEF";
+    char *name = memory_new(3 * strlen(path) + sizeof "file:?immutable=1", 1);
+    char *end = name;
+    for (const char *start = "file:"; *start != '\0'; start++)
+        *end++ = *start;
+    for (const char *byte = path; *byte != '\0'; byte++) {
+        *end++ = '%';
+        *end++ = digits[(unsigned char)*byte >> 4];
+        *end++ = digits[(unsigned char)*byte & 15];
+    }
+    memcpy(end, "?immutable=1", sizeof "?immutable=1");
+    return name;
+}
+
+/* SQLite reads a store in write-ahead mode only with two more files beside it. A user who may not make them still
+ * reads it if they are there, or if nothing was left in them; nobody may write meanwhile, and sqlite_is_unchanged
+ * proves that. */
+static bool connect_without_permission(struct engine_sqlite *sqlite, struct error *error)
+{
+    int64_t unused;
+    if (connect_as(sqlite, sqlite->real, SQLITE_OPEN_READONLY, error)) {
+        if (sqlite_number(sqlite, "SELECT count(*) FROM sqlite_schema", &unused, error))
+            return true;
+        int code = sqlite3_errcode(sqlite->database);
+        disconnect(sqlite);
+        if (code != SQLITE_CANTOPEN && code != SQLITE_READONLY)
+            return false;
+    } else {
+        return false;
+    }
+    if (write_ahead_length(sqlite) > 0)
+        return error_set(error, ERROR_STORE,
+                         "%s was not closed in order and is put in order by the next run that may write to it; call "
+                         "once as a user who may",
+                         sqlite->path);
+    char *name = unlocked_name(sqlite->real);
+    sqlite->unlocked = true;
+    bool connected = connect_as(sqlite, name, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, error);
+    free(name);
+    return connected;
+}
+
+bool sqlite_connect_look(struct engine_sqlite *sqlite, struct error *error)
+{
+    if (!place_may_write(sqlite->path, sqlite->real, NULL))
+        return connect_without_permission(sqlite, error);
+    /* As a writer that never writes: only a writer may remove the files that reading needs. What an interrupted run
+     * left in them stays there, for the next one that keeps something. */
+    bool left = write_ahead_length(sqlite) > 0;
+    if (!connect_as(sqlite, sqlite->real, SQLITE_OPEN_READWRITE, error))
+        return false;
+    if (left)
+        (void)sqlite3_db_config(sqlite->database, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, NULL);
+    return sqlite_execute(sqlite, "PRAGMA query_only = ON", error);
+}
+
+bool sqlite_watch(struct engine_sqlite *sqlite, struct error *error)
+{
+    if (stat(sqlite->real, &sqlite->seen) != 0)
+        return error_set(error, ERROR_STORE, "%s: %s; call again", sqlite->path, strerror(errno));
+    return true;
+}
+
+bool sqlite_is_unchanged(struct engine_sqlite *sqlite, struct error *error)
+{
+    const struct stat *seen = &sqlite->seen;
+    struct stat now;
+    if (stat(sqlite->real, &now) == 0 && now.st_ino == seen->st_ino && now.st_size == seen->st_size &&
+        now.st_mtim.tv_sec == seen->st_mtim.tv_sec && now.st_mtim.tv_nsec == seen->st_mtim.tv_nsec &&
+        write_ahead_length(sqlite) == 0)
+        return true;
+    return error_set(error, ERROR_STORE, "%s was written to while it was read; call again", sqlite->path);
+}

@@ -19,30 +19,24 @@ static off_t write_ahead_length(const struct engine_sqlite *sqlite)
     return length;
 }
 
-static void disconnect(struct engine_sqlite *sqlite)
-{
-    (void)sqlite3_close(sqlite->database);
-    sqlite->database = NULL;
-}
-
+/* Ready for use, and read once, so that what is wrong shows itself here. */
 static bool configure(struct engine_sqlite *sqlite, struct error *error)
 {
+    int64_t unused;
     /* The file may come from anywhere: what is in it is data, never to be run. */
     (void)sqlite3_db_config(sqlite->database, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
     (void)sqlite3_db_config(sqlite->database, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, NULL);
     (void)sqlite3_busy_timeout(sqlite->database, sqlite->patience_ms);
-    return sqlite_execute(sqlite, "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL", error);
+    return sqlite_execute(sqlite, "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL", error) &&
+           sqlite_number(sqlite, "SELECT count(*) FROM sqlite_schema", &unused, error);
 }
 
 static bool connect_as(struct engine_sqlite *sqlite, const char *name, int flags, struct error *error)
 {
     flags |= SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE;
-    if (sqlite3_open_v2(name, &sqlite->database, flags, NULL) == SQLITE_OK && configure(sqlite, error))
-        return true;
-    if (sqlite3_errcode(sqlite->database) != SQLITE_OK)
-        (void)sqlite_failed(sqlite, error);
-    disconnect(sqlite);
-    return false;
+    if (sqlite3_open_v2(name, &sqlite->database, flags, NULL) == SQLITE_OK)
+        return configure(sqlite, error);
+    return sqlite_failed(sqlite, error);
 }
 
 bool sqlite_connect_keep(struct engine_sqlite *sqlite, struct error *error)
@@ -68,22 +62,25 @@ static char *unlocked_name(const char *path)
     return name;
 }
 
+/* Remembers the file as it is before anything of it is read. */
+static bool watch(struct engine_sqlite *sqlite, struct error *error)
+{
+    if (stat(sqlite->real, &sqlite->seen) != 0)
+        return error_set(error, ERROR_STORE, "%s: %s; call again", sqlite->path, strerror(errno));
+    return true;
+}
+
 /* SQLite reads a store in write-ahead mode only with two more files beside it. A user who may not make them still
  * reads it if they are there, or if nothing was left in them; nobody may write meanwhile, and sqlite_is_unchanged
  * proves that. */
 static bool connect_without_permission(struct engine_sqlite *sqlite, struct error *error)
 {
-    int64_t unused;
-    if (connect_as(sqlite, sqlite->real, SQLITE_OPEN_READONLY, error)) {
-        if (sqlite_number(sqlite, "SELECT count(*) FROM sqlite_schema", &unused, error))
-            return true;
-        int code = sqlite3_errcode(sqlite->database);
-        disconnect(sqlite);
-        if (code != SQLITE_CANTOPEN && code != SQLITE_READONLY)
-            return false;
-    } else {
+    if (connect_as(sqlite, sqlite->real, SQLITE_OPEN_READONLY, error))
+        return true;
+    int code = sqlite3_errcode(sqlite->database) & 255;
+    if (code != SQLITE_CANTOPEN && code != SQLITE_READONLY)
         return false;
-    }
+    sqlite_disconnect(sqlite);
     if (write_ahead_length(sqlite) > 0)
         return error_set(error, ERROR_STORE,
                          "%s was not closed in order and is put in order by the next run that may write to it; call "
@@ -91,7 +88,7 @@ static bool connect_without_permission(struct engine_sqlite *sqlite, struct erro
                          sqlite->path);
     char *name = unlocked_name(sqlite->real);
     sqlite->unlocked = true;
-    bool connected = connect_as(sqlite, name, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, error);
+    bool connected = watch(sqlite, error) && connect_as(sqlite, name, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, error);
     free(name);
     return connected;
 }
@@ -108,13 +105,6 @@ bool sqlite_connect_look(struct engine_sqlite *sqlite, struct error *error)
     if (left)
         (void)sqlite3_db_config(sqlite->database, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, NULL);
     return sqlite_execute(sqlite, "PRAGMA query_only = ON", error);
-}
-
-bool sqlite_watch(struct engine_sqlite *sqlite, struct error *error)
-{
-    if (stat(sqlite->real, &sqlite->seen) != 0)
-        return error_set(error, ERROR_STORE, "%s: %s; call again", sqlite->path, strerror(errno));
-    return true;
 }
 
 bool sqlite_is_unchanged(struct engine_sqlite *sqlite, struct error *error)

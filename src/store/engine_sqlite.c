@@ -157,9 +157,6 @@ bool sqlite_number(struct engine_sqlite *sqlite, const char *sql, int64_t *numbe
 
 static bool begin(struct engine *engine, enum engine_aim aim, struct error *error)
 {
-    struct engine_sqlite *sqlite = (struct engine_sqlite *)engine;
-    if (sqlite->unlocked && !sqlite_watch(sqlite, error))
-        return false;
     /* A reader that becomes a writer later is turned away at once, whatever the patience: a writer is one at once. */
     return run(engine, aim == ENGINE_WRITES ? "BEGIN IMMEDIATE" : "BEGIN", NO_CELLS, NULL, NULL, error);
 }
@@ -216,13 +213,21 @@ static bool check(struct engine *engine, struct error *error)
     return checked;
 }
 
-static void close_sqlite(struct engine *engine)
+void sqlite_disconnect(struct engine_sqlite *sqlite)
 {
-    struct engine_sqlite *sqlite = (struct engine_sqlite *)engine;
     for (size_t i = 0; i < sqlite->statement_count; i++)
         (void)sqlite3_finalize(sqlite->statements[i]);
     free(sqlite->statements);
+    sqlite->statements = NULL;
+    sqlite->statement_count = 0;
     (void)sqlite3_close(sqlite->database);
+    sqlite->database = NULL;
+}
+
+static void close_sqlite(struct engine *engine)
+{
+    struct engine_sqlite *sqlite = (struct engine_sqlite *)engine;
+    sqlite_disconnect(sqlite);
     free(sqlite->path);
     free(sqlite->real);
     free(sqlite);
@@ -288,7 +293,7 @@ static bool write_ahead(struct engine_sqlite *sqlite, struct error *error)
     for (int waited_ms = 0;; waited_ms += RETRY_MS) {
         if (sqlite3_exec(sqlite->database, "PRAGMA journal_mode = WAL", NULL, NULL, NULL) == SQLITE_OK)
             return true;
-        if (sqlite3_errcode(sqlite->database) != SQLITE_BUSY || waited_ms >= sqlite->patience_ms)
+        if ((sqlite3_errcode(sqlite->database) & 255) != SQLITE_BUSY || waited_ms >= sqlite->patience_ms)
             return sqlite_failed(sqlite, error);
         (void)sqlite3_sleep(RETRY_MS);
     }
@@ -311,8 +316,6 @@ static bool settle(struct engine_sqlite *sqlite, enum store_use use, const struc
 {
     struct mark mark;
     *empty = false;
-    if (sqlite->unlocked && !sqlite_watch(sqlite, error))
-        return false;
     if (!identify(sqlite, &mark, error) || !is_ours(sqlite, &mark, settings->step_count, error))
         return false;
     if (use == STORE_KEEP)

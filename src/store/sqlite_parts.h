@@ -15,9 +15,9 @@ struct engine_sqlite {
     char *real; /* the file itself; owned */
     int patience_ms;
     /* Read without any lock, since this user may not make the files that locks need: each transaction proves at its
-     * end that nobody wrote meanwhile. */
+     * end that nobody wrote since it was opened. */
     bool unlocked;
-    struct stat seen;          /* unlocked: the file when the transaction began */
+    struct stat seen;          /* unlocked: the file when it was opened */
     sqlite3_stmt **statements; /* prepared and kept; owned */
     size_t statement_count;
 };
@@ -31,14 +31,16 @@ bool sqlite_execute(struct engine_sqlite *sqlite, const char *sql, struct error 
 /* The first column of the first row as a number, 0 where there is none. */
 bool sqlite_number(struct engine_sqlite *sqlite, const char *sql, int64_t *number, struct error *error);
 
+/* Gives up the connection and its statements. */
+void sqlite_disconnect(struct engine_sqlite *sqlite);
+
 /* Opens the file for STORE_LOOK so that nothing is changed in it, and nothing left beside it, if that can be. */
 bool sqlite_connect_look(struct engine_sqlite *sqlite, struct error *error);
 
 /* Opens the file for STORE_KEEP. */
 bool sqlite_connect_keep(struct engine_sqlite *sqlite, struct error *error);
 
-/* unlocked: remembers the file as it is now; and, afterwards, says whether it is still the same. */
-bool sqlite_watch(struct engine_sqlite *sqlite, struct error *error);
+/* unlocked: is the file still as it was before anything of it was read? */
 bool sqlite_is_unchanged(struct engine_sqlite *sqlite, struct error *error);
 
 #endif

@@ -34,6 +34,7 @@ static bool configure(struct engine_sqlite *sqlite, struct error *error)
 static bool connect_as(struct engine_sqlite *sqlite, const char *name, int flags, struct error *error)
 {
     flags |= SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE;
+    errno = 0;
     if (sqlite3_open_v2(name, &sqlite->database, flags, NULL) == SQLITE_OK)
         return configure(sqlite, error);
     return sqlite_failed(sqlite, error);
@@ -45,20 +46,19 @@ bool sqlite_connect_keep(struct engine_sqlite *sqlite, struct error *error)
            connect_as(sqlite, sqlite->real, SQLITE_OPEN_READWRITE, error);
 }
 
-/* A name that tells SQLite to take no locks and to make no files. */
-static char *unlocked_name(const char *path)
+/* The path as SQLite's URI, with an option. */
+static char *uri(const char *path, const char *option)
 {
     static const char digits[] = "0123456789ABCDEF";
-    char *name = memory_new(3 * strlen(path) + sizeof "file:?immutable=1", 1);
-    char *end = name;
-    for (const char *start = "file:"; *start != '\0'; start++)
-        *end++ = *start;
+    char *escaped = memory_new(3 * strlen(path) + 1, 1);
+    char *end = escaped;
     for (const char *byte = path; *byte != '\0'; byte++) {
         *end++ = '%';
         *end++ = digits[(unsigned char)*byte >> 4];
         *end++ = digits[(unsigned char)*byte & 15];
     }
-    memcpy(end, "?immutable=1", sizeof "?immutable=1");
+    char *name = text_format("file:%s?%s=1", escaped, option);
+    free(escaped);
     return name;
 }
 
@@ -70,27 +70,26 @@ static bool watch(struct engine_sqlite *sqlite, struct error *error)
     return true;
 }
 
-/* SQLite reads a store in write-ahead mode only with two more files beside it. A user who may not make them still
- * reads it if they are there, or if nothing was left in them; nobody may write meanwhile, and sqlite_is_unchanged
- * proves that. */
+/* SQLite reads a store in write-ahead mode only with two more files beside it, which this user may not make. Where
+ * nothing waits in them the file is read alone; nobody may write meanwhile, and sqlite_is_unchanged proves that. Where
+ * something does, they have to be there already. */
 static bool connect_without_permission(struct engine_sqlite *sqlite, struct error *error)
 {
-    if (connect_as(sqlite, sqlite->real, SQLITE_OPEN_READONLY, error))
-        return true;
+    if (!watch(sqlite, error))
+        return false;
+    sqlite->unlocked = write_ahead_length(sqlite) == 0;
+    char *name = uri(sqlite->real, sqlite->unlocked ? "immutable" : "readonly_shm");
+    bool connected = connect_as(sqlite, name, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, error);
+    free(name);
+    if (connected || sqlite->unlocked)
+        return connected;
     int code = sqlite3_errcode(sqlite->database) & 255;
     if (code != SQLITE_CANTOPEN && code != SQLITE_READONLY)
         return false;
-    sqlite_disconnect(sqlite);
-    if (write_ahead_length(sqlite) > 0)
-        return error_set(error, ERROR_STORE,
-                         "%s was not closed in order and is put in order by the next run that may write to it; call "
-                         "once as a user who may",
-                         sqlite->path);
-    char *name = unlocked_name(sqlite->real);
-    sqlite->unlocked = true;
-    bool connected = watch(sqlite, error) && connect_as(sqlite, name, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, error);
-    free(name);
-    return connected;
+    return error_set(error, ERROR_STORE,
+                     "%s was not closed in order and is put in order by the next run that may write to it; call once "
+                     "as a user who may",
+                     sqlite->path);
 }
 
 bool sqlite_connect_look(struct engine_sqlite *sqlite, struct error *error)

@@ -25,6 +25,7 @@ struct sqlite_settings sqlite_settings_usual(void)
 
 bool sqlite_execute(struct engine_sqlite *sqlite, const char *sql, struct error *error)
 {
+    errno = 0;
     return sqlite3_exec(sqlite->database, sql, NULL, NULL, NULL) == SQLITE_OK || sqlite_failed(sqlite, error);
 }
 
@@ -125,6 +126,7 @@ static bool run(struct engine *engine, const char *sql, struct cells given, engi
 {
     struct engine_sqlite *sqlite = (struct engine_sqlite *)engine;
     bool kept;
+    errno = 0;
     sqlite3_stmt *statement = prepared(sqlite, sql, &kept);
     if (statement == NULL)
         return sqlite_failed(sqlite, error);
@@ -291,6 +293,7 @@ static bool migrate_one(struct engine_sqlite *sqlite, size_t step, const char *s
 static bool write_ahead(struct engine_sqlite *sqlite, struct error *error)
 {
     for (int waited_ms = 0;; waited_ms += RETRY_MS) {
+        errno = 0;
         if (sqlite3_exec(sqlite->database, "PRAGMA journal_mode = WAL", NULL, NULL, NULL) == SQLITE_OK)
             return true;
         if ((sqlite3_errcode(sqlite->database) & 255) != SQLITE_BUSY || waited_ms >= sqlite->patience_ms)

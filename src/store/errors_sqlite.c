@@ -32,10 +32,13 @@ static bool readonly(const struct engine_sqlite *sqlite, int extended, struct er
 
 bool sqlite_failed(const struct engine_sqlite *sqlite, struct error *error)
 {
+    /* SQLite does not keep the reason of a failed commit; errno does, since it was 0 before. */
+    int left = errno;
     const char *path = sqlite->path;
     int extended = sqlite3_extended_errcode(sqlite->database);
     int code = extended & 255;
-    int reason = sqlite3_system_errno(sqlite->database);
+    int kept = sqlite3_system_errno(sqlite->database);
+    int reason = kept != 0 ? kept : left;
     bool by_system = code == SQLITE_IOERR || code == SQLITE_CANTOPEN;
     if (is_no_room(code, by_system ? reason : 0))
         return error_set(error, ERROR_STORE,
@@ -53,7 +56,7 @@ bool sqlite_failed(const struct engine_sqlite *sqlite, struct error *error)
     case SQLITE_CORRUPT:
         return error_set(
             error, ERROR_STORE,
-            "%s is damaged (%s); move it aside together with its -wal file and a new one is made; what can "
+            "%s is damaged (%s); move it aside with its -wal file, if there is one, and a new one is made; what can "
             "still be read of it, `sqlite3 FILE .recover` shows",
             path, sqlite3_errmsg(sqlite->database));
     case SQLITE_READONLY:

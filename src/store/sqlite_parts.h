@@ -22,7 +22,8 @@ struct engine_sqlite {
     size_t statement_count;
 };
 
-/* Says what SQLite's last failure on this connection means and what to do. Returns false. */
+/* Says what SQLite's last failure on this connection means and what to do; errno was 0 before the call that failed.
+ * Returns false. */
 bool sqlite_failed(const struct engine_sqlite *sqlite, struct error *error);
 
 /* One or more statements without rows. */

@@ -42,8 +42,10 @@ static bool give_event(void *user, const struct cell *cells)
     bool before = cells[1].kind == CELL_INTEGER;
     struct record_value now;
     struct record_value was;
-    reading_from(cells + NOW_AT, cell_to_text_or_empty(cells + 2), &now);
-    reading_from(cells + WAS_AT, cell_to_text_or_empty(cells + 2), &was);
+    reading_from(cells + NOW_AT, &now);
+    reading_from(cells + WAS_AT, &was);
+    now.parameter = cell_to_text_or_empty(cells + 2);
+    was.parameter = cell_to_text_or_empty(cells + 2);
     bool more = true;
     /* A reading may differ from the one before it only in how a corrected map shows it: the drive is the same. */
     bool told = held && before ? !store_value_same(&was, &now) : before || telling->query->first_too;

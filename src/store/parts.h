@@ -68,8 +68,8 @@ void visit_from(const struct cell *cells, struct visit *visit);
     ".unit LEFT JOIN word " r "s ON " r "s.word = " r ".symptom "
 enum { READING_COLUMN_COUNT = 6 };
 
-/* Fills a value from a row's cells; `parameter` becomes its own. */
-void reading_from(const struct cell *cells, char *parameter, struct record_value *value);
+/* Fills a value from a row's cells, but for its parameter. */
+void reading_from(const struct cell *cells, struct record_value *value);
 
 /* The latest readings at or before a visit, of all parameters of a layout, in its order. */
 struct latest {

@@ -144,7 +144,7 @@ static bool take_after(void *user, const struct cell *cells)
     after->began_ms = cell_to_integer(cells);
     after->visit = cell_to_integer(cells + 1);
     after->has_reading = cells[2].kind == CELL_INTEGER;
-    reading_from(cells + 3, NULL, &after->value);
+    reading_from(cells + 3, &after->value);
     return false;
 }
 

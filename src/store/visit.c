@@ -57,9 +57,9 @@ void visit_from(const struct cell *cells, struct visit *visit)
     record->traffic.discarded = (uint64_t)cell_to_integer(c + 25);
 }
 
-void reading_from(const struct cell *cells, char *parameter, struct record_value *value)
+void reading_from(const struct cell *cells, struct record_value *value)
 {
-    *value = (struct record_value){.parameter = parameter};
+    *value = (struct record_value){0};
     value->raw = store_unpack(cells, &value->raw_count);
     value->number = cell_to_real(cells + 1);
     value->shown = cell_to_text(cells + 2);
@@ -89,7 +89,8 @@ static bool take_latest(void *user, const struct cell *cells)
     struct latest *latest = &all->items[all->count++];
     latest->parameter = cell_to_integer(cells);
     latest->found = cells[2].kind == CELL_INTEGER;
-    reading_from(cells + 3, cell_to_text_or_empty(cells + 1), &latest->value);
+    reading_from(cells + 3, &latest->value);
+    latest->value.parameter = cell_to_text_or_empty(cells + 1);
     return true;
 }
 

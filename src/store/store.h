@@ -59,7 +59,8 @@ struct history_row {
     const char *tag, *parameter;
     const char *means;                    /* may be NULL */
     const struct record *record;          /* the first that saw it, without values */
-    const struct record_value *was, *now; /* `was` NULL: seen for the first time; `now` NULL: not asked any more */
+    const struct record_value *was, *now; /* `was` NULL: seen for the first time; `now` NULL: not asked any more, which
+                                           * only a record found or left says that had one of these before it */
 };
 
 struct history_query {
@@ -69,7 +70,8 @@ struct history_query {
     bool first_too; /* also what was seen for the first time */
 };
 
-/* Changes in the order of time, then of the map. `each` returning false ends it. */
+/* Changes of raw words or symptom, in the order of time, then of the map. `each` returning false ends it; here and in
+ * store_list it may read from the store, not write. */
 bool store_history(struct store *store, const struct history_query *query,
                    bool (*each)(void *user, const struct history_row *row), void *user, struct error *error);
 

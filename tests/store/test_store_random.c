@@ -3,7 +3,7 @@
  * changes come of both. */
 #include "store/store_bench.h"
 
-enum { TRIALS = 100, RECORDS = 40, DRIVES = 3, PARAMETERS = 6, QUERIES = 8 };
+enum { TRIALS = 60, RECORDS = 40, DRIVES = 3, PARAMETERS = 6, QUERIES = 8 };
 
 static const char *const tags[DRIVES] = {"P-1", "P-2", "P-3"};
 static const char *const parameters[PARAMETERS] = {"zero", "one", "two", "three", "four", "five"};

@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: MIT */
-/* proofread: maps, sheets and plants, without a drive. */
+/* proofread: maps, sheets, plants and records, without a drive. */
 #include "command/command.h"
 #include "command/commands.h"
 #include "command/output.h"
 #include "command/trouble.h"
 #include "files/files.h"
+#include "files/record_file.h"
 #include "motor/setpoints.h"
 #include "report/documents.h"
 
@@ -64,6 +65,14 @@ static int proofread_plant(struct output *output, const char *path, struct probl
     return status;
 }
 
+static int proofread_record(struct output *output, const char *path, struct problems *problems)
+{
+    struct record record = {0};
+    (void)record_load(path, &record, problems);
+    record_free(&record);
+    return tell(output, path, "record", problems, NULL);
+}
+
 static int proofread_one(struct output *output, const char *path)
 {
     struct problems problems = {0};
@@ -77,6 +86,9 @@ static int proofread_one(struct output *output, const char *path)
         break;
     case FILE_PLANT:
         status = proofread_plant(output, path, &problems);
+        break;
+    case FILE_RECORD:
+        status = proofread_record(output, path, &problems);
         break;
     case FILE_UNKNOWN:
         status = tell(output, path, "file", &problems, NULL);

@@ -29,9 +29,9 @@ bool sheet_load(const char *path, struct sheet *sheet, struct map *map, struct p
  * The sheets themselves are not read. */
 bool plant_load(const char *path, struct plant *plant, struct problems *problems);
 
-enum file_kind { FILE_UNKNOWN, FILE_MAP, FILE_SHEET, FILE_PLANT };
+enum file_kind { FILE_UNKNOWN, FILE_MAP, FILE_SHEET, FILE_PLANT, FILE_RECORD };
 
-/* Which kind of file it is, by its first top-level key that tells (`map`, `tag`, `plant`). FILE_UNKNOWN with a problem
+/* Which kind of file it is, by its first top-level key that tells (`map`, `tag`, `plant`, `record`). FILE_UNKNOWN with a problem
  * where none tells or it cannot be read. */
 enum file_kind file_kind(const char *path, struct problems *problems);
 

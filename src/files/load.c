@@ -9,7 +9,7 @@
 bool loaded_parse(struct loaded *loaded, struct faults *faults)
 {
     if (loaded->file.length == 0)
-        faults_error(faults, (struct place){1, 1}, "the file is empty; expected a map, a sheet or a plant");
+        faults_error(faults, (struct place){1, 1}, "the file is empty; expected a map, a sheet, a plant or a record");
     else if (text_file_check(&loaded->file, faults))
         loaded->root = yaml_tree(&loaded->file, faults);
     return loaded->root != NULL;
@@ -40,7 +40,8 @@ char *path_beside(const char *file, const char *path)
     return text_format("%.*s%s", (int)(slash - file) + 1, file, path);
 }
 
-static const struct word kind_keys[] = {{"map", FILE_MAP}, {"tag", FILE_SHEET}, {"plant", FILE_PLANT}, {NULL, 0}};
+static const struct word kind_keys[] = {
+    {"map", FILE_MAP}, {"tag", FILE_SHEET}, {"plant", FILE_PLANT}, {"record", FILE_RECORD}, {NULL, 0}};
 
 static enum file_kind kind_of(const struct node *root)
 {
@@ -61,8 +62,9 @@ enum file_kind file_kind(const char *path, struct problems *problems)
         /* What else is wrong is told by the reader of that kind. */
         faults_free(&faults);
         if (kind == FILE_UNKNOWN)
-            faults_error(&faults, loaded.root->place,
-                         "no key tells what this file is; expected map, tag (of a sheet) or plant at the top level");
+            faults_error(
+                &faults, loaded.root->place,
+                "no key tells what this file is; expected map, tag (of a sheet), plant or record at the top level");
     }
     loaded_free(&loaded);
     (void)faults_hand_out(&faults, problems);

@@ -71,9 +71,7 @@ void text_file_free(struct text_file *file)
     *file = (struct text_file){0};
 }
 
-/* How many bytes the character at `byte` has, at most `left`; 0 where they are not UTF-8: wrong start, cut short,
- * longer than needed, a surrogate, or beyond U+10FFFF. Source: RFC 3629, section 4. */
-static size_t character_length(const unsigned char *byte, size_t left, uint32_t *character)
+size_t text_file_character(const unsigned char *byte, size_t left, uint32_t *character)
 {
     static const uint32_t least[] = {0, 0, 0x80, 0x800, 0x10000};
     size_t length = 0;
@@ -124,7 +122,7 @@ bool text_file_check(const struct text_file *file, struct faults *faults)
     size_t at = file->length >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
     while (at < file->length) {
         uint32_t character = 0;
-        size_t length = character_length(bytes + at, file->length - at, &character);
+        size_t length = text_file_character(bytes + at, file->length - at, &character);
         const char *fault = length == 0 ? NULL : character_fault(character, in_indentation);
         if (line_with_fault != place.line && (length == 0 || fault != NULL)) {
             line_with_fault = place.line;

@@ -8,6 +8,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 enum { TEXT_FILE_MOST = 4 * 1024 * 1024 };
 
@@ -25,5 +26,9 @@ void text_file_free(struct text_file *file);
 /* Tells `faults` each line with a NUL byte, another control character, a tab or bytes that are not UTF-8.
  * Returns whether there was none. */
 bool text_file_check(const struct text_file *file, struct faults *faults);
+
+/* How many bytes the character at `byte` has, of at most `left`, and its number; 0 where they are not UTF-8: wrong
+ * start, cut short, longer than needed, a surrogate, or beyond U+10FFFF. Source: RFC 3629, section 4. */
+size_t text_file_character(const unsigned char *byte, size_t left, uint32_t *character);
 
 #endif

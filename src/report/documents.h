@@ -42,7 +42,7 @@ void doc_setpoints(struct sink *sink, const struct sheet *sheet, const struct ma
 /* What proofreading one file found, for doc_proofread. All are the caller's. */
 struct proofread_report {
     const char *file;
-    const char *kind;           /* "map", "sheet", "plant" or "file" */
+    const char *kind;           /* "map", "sheet", "plant", "record" or "file" */
     const struct texts *errors; /* each "file:line:column: text" */
     const struct texts *warnings;
     const struct findings *implausible; /* of a sheet that could be read, else NULL */

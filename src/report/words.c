@@ -4,11 +4,11 @@
 
 #include "motor/quantity.h"
 #include "motor/show.h"
+#include "types/moment.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 static bool ends_with(const char *number, char last)
 {
@@ -81,12 +81,7 @@ char *words_line(const struct line *line)
 
 char *words_time(int64_t ms)
 {
-    time_t seconds = (time_t)(ms / 1000);
-    struct tm utc;
-    char text[32];
-    if (gmtime_r(&seconds, &utc) == NULL || strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%S", &utc) == 0)
-        return text_copy("");
-    return text_format("%s.%03dZ", text, (int)(ms % 1000));
+    return moment_text(ms);
 }
 
 char *words_traffic(const struct traffic *traffic)

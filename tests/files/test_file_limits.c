@@ -63,7 +63,7 @@ static void empty_file(void **state)
 {
     (void)state;
     bench_write("empty.yaml", "");
-    expect_one("empty.yaml", "empty.yaml:1:1: the file is empty; expected a map, a sheet or a plant");
+    expect_one("empty.yaml", "empty.yaml:1:1: the file is empty; expected a map, a sheet, a plant or a record");
 }
 
 static char *repeated(const char *head, const char *piece, size_t times, const char *tail)
@@ -254,11 +254,12 @@ static void kinds_of_files(void **state)
         {"about: x\nmap: m\ntag: T\n", FILE_MAP, NULL},
         {"tag: T\nmap: m\n", FILE_SHEET, NULL},
         {"lines: []\nplant: P\n", FILE_PLANT, NULL},
+        {"record: 00\nas: left\ntag: T\nmap: {}\n", FILE_RECORD, NULL},
         {"tag: T\ntag: T\n", FILE_SHEET, NULL},
         {"name: x\n", FILE_UNKNOWN,
-         "k.yaml:1:1: no key tells what this file is; expected map, tag (of a sheet) or plant at the top level"},
+         "k.yaml:1:1: no key tells what this file is; expected map, tag (of a sheet), plant or record at the top level"},
         {"- map\n", FILE_UNKNOWN,
-         "k.yaml:1:1: no key tells what this file is; expected map, tag (of a sheet) or plant at the top level"},
+         "k.yaml:1:1: no key tells what this file is; expected map, tag (of a sheet), plant or record at the top level"},
         {"tag: [\n", FILE_UNKNOWN, "k.yaml:2:1: a value is missing here"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

@@ -4,7 +4,7 @@
 
 static const struct bad_text rows[] = {
     {"only_a_comment", NULL, "# nothing\n", 0,
-     "f.yaml:1:1: the file holds nothing; expected a map, a sheet or a plant"},
+     "f.yaml:1:1: the file holds nothing; expected a map, a sheet, a plant or a record"},
     {"tab_used_for_indentation", NULL, "map: m\n\tmodbus: {}\n", 0,
      "f.yaml:2:1: tab used for indentation; expected spaces"},
     {"tab_behind_a_value", NULL, "map: m\nabout: a\tb\n", 0, "f.yaml:2:9: tab; expected spaces"},

@@ -43,9 +43,11 @@ static char *escaped(const char *text)
     return copy;
 }
 
-/* Words that a reader which guesses would take for something else than text. */
+/* What a reader that guesses would take for something else than text: 0042, 1e3, no. */
 static bool is_guessed(const char *text)
 {
+    if (text[0] >= '0' && text[0] <= '9' && strchr(text, ' ') == NULL)
+        return true;
     static const char *const words[] = {"yes", "no", "true", "false", "on", "off", "y", "n", "null"};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++)
         if (strcasecmp(text, words[i]) == 0)

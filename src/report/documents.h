@@ -75,6 +75,7 @@ void doc_write(struct sink *sink, const struct change_report *report);
 /* asleft/history/1: a document a drive. Open it, give it the records and changes in order, close it. */
 struct history_doc {
     struct sink *sink;
+    char *tag; /* owned until the end */
     bool in_changes;
     size_t records, changes;
 };

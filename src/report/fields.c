@@ -62,6 +62,20 @@ void fields_visit(struct sink *sink, const struct visit_report *report)
     sink_field(sink, "remark", ROLE_DATA, NULL, cell_text(report->remark));
 }
 
+void show_list(struct sink *sink, enum role mood, const char *heading, const struct texts *lines)
+{
+    if (lines->count == 0)
+        return;
+    char *counted = text_format("%s (%zu)", heading, lines->count);
+    sink_heading(sink, mood, counted);
+    free(counted);
+    for (size_t i = 0; i < lines->count; i++) {
+        char label[24];
+        (void)snprintf(label, sizeof label, "  %zu", i + 1);
+        sink_field(sink, NULL, ROLE_FACT, label, cell_text(lines->items[i]));
+    }
+}
+
 void fields_traffic(struct sink *sink, const struct traffic *traffic)
 {
     const struct {

@@ -5,6 +5,9 @@
 
 #include "report/documents.h"
 
+/* Advice, a caution, a task each: a chapter of numbered lines for persons, or nothing where there are none. */
+void show_list(struct sink *sink, enum role mood, const char *heading, const struct texts *lines);
+
 /* A text that is freed once it was shown. */
 void sink_field_owned(struct sink *sink, const char *key, enum role role, const char *label, char *text);
 
@@ -19,6 +22,19 @@ void sink_field_title(struct sink *sink, const struct sheet *sheet);
 
 /* tag, service, line, unit, map, sheet, began, ended: who was visited. Persons see title, drive, read. */
 void fields_visit(struct sink *sink, const struct visit_report *report);
+
+/* A value of doc_read or doc_record as an object of the rows under way. */
+void fields_value(struct sink *sink, const struct parameter *parameter, const struct reading *reading);
+
+/* An id in full, null where none is given; for machines. */
+void sink_field_id(struct sink *sink, const char *key, const struct record_id *id);
+
+/* record, kind, after_power_cycle, who, host, tool, serial_number, firmware: which record it is; for machines. */
+void fields_record(struct sink *sink, const struct record *record);
+
+/* What a parameter held in two records: the first columns of an item, and keys of the object under way. Either may be
+ * NULL, not both. */
+void fields_was_now(struct sink *sink, const struct record_value *was, const struct record_value *now);
 
 void fields_traffic(struct sink *sink, const struct traffic *traffic);
 

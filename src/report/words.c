@@ -84,6 +84,24 @@ char *words_time(int64_t ms)
     return moment_text(ms);
 }
 
+char *words_id(const struct record_id *id)
+{
+    char digits[RECORD_ID_TEXT];
+    return text_format("%.*s", RECORD_ID_SHORT, record_id_text(id, digits));
+}
+
+const char *words_kind(enum record_kind kind)
+{
+    static const char *const words[RECORD_KINDS] = {
+        [RECORD_FOUND] = "as found",
+        [RECORD_LEFT] = "as left",
+        [RECORD_BEFORE_WRITE] = "before a write",
+        [RECORD_AFTER_WRITE] = "after a write",
+        [RECORD_SWEPT] = "by a sweep",
+    };
+    return words[kind];
+}
+
 char *words_traffic(const struct traffic *traffic)
 {
     const struct {

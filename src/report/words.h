@@ -4,6 +4,7 @@
 #define ASLEFT_REPORT_WORDS_H
 
 #include "types/finding.h"
+#include "types/record.h"
 #include "types/search_result.h"
 #include "types/sheet.h"
 #include "types/traffic.h"
@@ -21,6 +22,12 @@ char *words_line(const struct line *line);
 
 /* "2026-01-31T08:00:00.000Z" */
 char *words_time(int64_t ms);
+
+/* "1a2b3c4d": as many digits of an id as persons are shown. */
+char *words_id(const struct record_id *id);
+
+/* "as found", "before a write": what a record is of. Not owned. */
+const char *words_kind(enum record_kind kind);
 
 /* "3 requests, 1 retry, 0 exceptions ..." without what did not happen. */
 char *words_traffic(const struct traffic *traffic);

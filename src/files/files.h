@@ -31,8 +31,8 @@ bool plant_load(const char *path, struct plant *plant, struct problems *problems
 
 enum file_kind { FILE_UNKNOWN, FILE_MAP, FILE_SHEET, FILE_PLANT, FILE_RECORD };
 
-/* Which kind of file it is, by its first top-level key that tells (`map`, `tag`, `plant`, `record`). FILE_UNKNOWN with a problem
- * where none tells or it cannot be read. */
+/* Which kind of file it is, by its first top-level key that tells (`map`, `tag`, `plant`, `record`). FILE_UNKNOWN with
+ * a problem where none tells or it cannot be read. */
 enum file_kind file_kind(const char *path, struct problems *problems);
 
 #endif

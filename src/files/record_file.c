@@ -3,13 +3,13 @@
 #include "files/record_file.h"
 
 #include "files/text_file.h"
+#include "motor/quantity.h"
 #include "types/moment.h"
 
 #include <inttypes.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 /* A character that a YAML file may hold, that does nothing to a terminal, and that is no line break to any reader. */
 static bool is_harmless(uint32_t code)
@@ -35,12 +35,20 @@ static char *escaped(const char *text)
             if (keep)
                 *end++ = (char)in[i];
             else
-                end += sprintf(end, in[i] == '\\' ? "\\\\" : "\\x%02X", in[i]);
+                end += snprintf(end, 5, in[i] == '\\' ? "\\\\" : "\\x%02X", in[i]);
         }
         in += taken;
         left -= taken;
     }
     return copy;
+}
+
+static bool same_word(const char *text, const char *word)
+{
+    for (; *word != '\0'; text++, word++)
+        if ((*text | 0x20) != *word) /* small letters, as the words have */
+            return false;
+    return *text == '\0';
 }
 
 /* What a reader that guesses would take for something else than text: 0042, 1e3, no. */
@@ -50,7 +58,7 @@ static bool is_guessed(const char *text)
         return true;
     static const char *const words[] = {"yes", "no", "true", "false", "on", "off", "y", "n", "null"};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++)
-        if (strcasecmp(text, words[i]) == 0)
+        if (same_word(text, words[i]))
             return true;
     return false;
 }
@@ -68,45 +76,55 @@ static bool is_plain(const char *text)
     return !is_guessed(text);
 }
 
-static void write_text(FILE *file, const char *text)
+/* Owned; in single quotes where it needs them. */
+static char *scalar(const char *text)
 {
     char *safe = escaped(text);
-    if (is_plain(safe)) {
-        (void)fputs(safe, file);
-    } else {
-        (void)fputc('\'', file);
-        for (const char *at = safe; *at != '\0'; at++)
-            (void)fputs(*at == '\'' ? "''" : (const char[]){*at, '\0'}, file);
-        (void)fputc('\'', file);
+    if (is_plain(safe))
+        return safe;
+    char *quoted = memory_new(2 * strlen(safe) + 3, 1);
+    char *end = quoted;
+    *end++ = '\'';
+    for (const char *at = safe; *at != '\0'; at++) {
+        *end++ = *at;
+        if (*at == '\'')
+            *end++ = '\'';
     }
+    *end = '\'';
     free(safe);
+    return quoted;
 }
 
-/* A line of the top level; none where there is no text. */
-static void write_line(FILE *file, const char *key, const char *text)
+/* Appends "KEY: TEXT", or nothing where there is no text. */
+static void add(struct texts *parts, const char *key, const char *text)
 {
     if (text == NULL)
         return;
-    (void)fprintf(file, "%s: ", key);
-    write_text(file, text);
-    (void)fputc('\n', file);
+    char *value = scalar(text);
+    texts_add(parts, text_format("%s: %s", key, value));
+    free(value);
 }
 
-/* "KEY: TEXT" within a flow mapping, behind `before`; nothing where there is no text. Returns what comes before the
- * next one. */
-static const char *write_part(FILE *file, const char *before, const char *key, const char *text)
+static void add_number(struct texts *parts, const char *key, uint64_t number)
 {
-    if (text == NULL)
-        return before;
-    (void)fprintf(file, "%s%s: ", before, key);
-    write_text(file, text);
-    return ", ";
+    texts_add(parts, text_format("%s: %" PRIu64, key, number));
 }
 
-static void write_moment(FILE *file, const char *key, int64_t ms)
+/* Appends "KEY: {A: 1, B: 2}" of `inner`, which is empty afterwards; nothing where it was before. */
+static void add_mapping(struct texts *parts, const char *key, struct texts *inner)
+{
+    if (inner->count == 0)
+        return;
+    char *all = texts_join(inner, ", ");
+    texts_add(parts, text_format("%s: {%s}", key, all));
+    free(all);
+    texts_free(inner);
+}
+
+static void add_moment(struct texts *parts, const char *key, int64_t ms)
 {
     char *text = moment_text(ms);
-    (void)fprintf(file, "%s: %s\n", key, text); /* a plain scalar in spite of its colons */
+    texts_add(parts, text_format("%s: %s", key, text)); /* a plain scalar in spite of its colons */
     free(text);
 }
 
@@ -114,82 +132,97 @@ static void write_moment(FILE *file, const char *key, int64_t ms)
 static char *number_text(double number)
 {
     for (int digits = 6; digits < 17; digits++) {
+        double again = 0, rounding = 0;
         char *text = text_format("%.*g", digits, number);
-        if (strtod(text, NULL) == number)
+        if (number_parse(text, true, &again, &rounding, NULL) && again == number)
             return text;
         free(text);
     }
     return text_format("%.17g", number);
 }
 
-static void write_value(FILE *file, const struct record_value *value)
+static void add_raw(struct texts *parts, const struct record_value *value)
 {
-    const char *before = "";
-    (void)fputs("  ", file);
-    write_text(file, value->parameter);
-    (void)fputs(": {", file);
-    if (value->raw_count > 0) {
-        for (size_t i = 0; i < value->raw_count; i++)
-            (void)fprintf(file, "%s%u", i == 0 ? "raw: [" : ", ", value->raw[i]);
-        (void)fputc(']', file);
-        before = ", ";
-    }
-    before = write_part(file, before, "symptom", value->symptom);
-    before = write_part(file, before, "value", value->shown);
+    if (value->raw_count == 0)
+        return;
+    struct texts words = {0};
+    for (size_t i = 0; i < value->raw_count; i++)
+        texts_add(&words, text_format("%u", value->raw[i]));
+    char *all = texts_join(&words, ", ");
+    texts_add(parts, text_format("raw: [%s]", all));
+    free(all);
+    texts_free(&words);
+}
+
+static void add_value(struct texts *lines, const struct record_value *value)
+{
+    struct texts parts = {0};
+    add_raw(&parts, value);
+    add(&parts, "symptom", value->symptom);
+    add(&parts, "value", value->shown);
     if (isfinite(value->number)) {
         char *number = number_text(value->number);
-        (void)fprintf(file, "%snumber: %s", before, number);
+        texts_add(&parts, text_format("number: %s", number));
         free(number);
-        before = ", ";
     }
-    before = write_part(file, before, "unit", value->unit);
-    (void)write_part(file, before, "means", value->means);
-    (void)fputs("}\n", file);
+    add(&parts, "unit", value->unit);
+    add(&parts, "means", value->means);
+    char *parameter = scalar(value->parameter);
+    char *key = text_format("  %s", parameter);
+    add_mapping(lines, key, &parts);
+    free(key);
+    free(parameter);
 }
 
-static void write_traffic(FILE *file, const struct traffic *traffic)
+static void add_traffic(struct texts *lines, const struct traffic *traffic)
 {
-    (void)fprintf(file,
-                  "traffic: {requests: %" PRIu64 ", retries: %" PRIu64 ", exceptions: %" PRIu64 ", timeouts: %" PRIu64
-                  ", bad_frames: %" PRIu64 ", discarded: %" PRIu64 "}\n",
-                  traffic->requests, traffic->retries, traffic->exceptions, traffic->timeouts, traffic->bad_frames,
-                  traffic->discarded);
+    struct texts parts = {0};
+    add_number(&parts, "requests", traffic->requests);
+    add_number(&parts, "retries", traffic->retries);
+    add_number(&parts, "exceptions", traffic->exceptions);
+    add_number(&parts, "timeouts", traffic->timeouts);
+    add_number(&parts, "bad_frames", traffic->bad_frames);
+    add_number(&parts, "discarded", traffic->discarded);
+    add_mapping(lines, "traffic", &parts);
 }
 
-static void write_head(FILE *file, const struct record *record)
+static void add_head(struct texts *lines, const struct record *record)
 {
+    struct texts parts = {0};
     char id[RECORD_ID_TEXT];
-    (void)fprintf(file, "record: %s\nas: %s\n", record_id_text(&record->id, id), record_kind_word(record->kind));
+    texts_add(lines, text_format("record: %s", record_id_text(&record->id, id)));
+    texts_add(lines, text_format("as: %s", record_kind_word(record->kind)));
     if (record->after_power_cycle)
-        (void)fputs("after_power_cycle: yes\n", file);
-    write_line(file, "tag", record->tag);
-    write_line(file, "service", record->service);
-    if (record->serial_number != NULL || record->firmware != NULL) {
-        (void)fputs("drive: {", file);
-        const char *before = write_part(file, "", "serial_number", record->serial_number);
-        (void)write_part(file, before, "firmware", record->firmware);
-        (void)fputs("}\n", file);
-    }
-    (void)fputs("map: {", file);
-    (void)write_part(file, "", "name", record->map_name);
-    (void)fprintf(file, ", sha256: %s}\nsheet: {sha256: %s}\n", record->map_sha256, record->sheet_sha256);
-    write_line(file, "line", record->line);
-    (void)fprintf(file, "unit: %u\n", record->unit);
-    write_line(file, "who", record->who);
-    write_line(file, "host", record->host);
-    write_line(file, "tool", record->tool);
-    write_moment(file, "began", record->began_ms);
-    write_moment(file, "ended", record->ended_ms);
-    write_traffic(file, &record->traffic);
+        texts_add(lines, text_copy("after_power_cycle: yes"));
+    add(lines, "tag", record->tag);
+    add(lines, "service", record->service);
+    add(&parts, "serial_number", record->serial_number);
+    add(&parts, "firmware", record->firmware);
+    add_mapping(lines, "drive", &parts);
+    add(&parts, "name", record->map_name);
+    texts_add(&parts, text_format("sha256: %s", record->map_sha256));
+    add_mapping(lines, "map", &parts);
+    texts_add(lines, text_format("sheet: {sha256: %s}", record->sheet_sha256));
+    add(lines, "line", record->line);
+    add_number(lines, "unit", record->unit);
+    add(lines, "who", record->who);
+    add(lines, "host", record->host);
+    add(lines, "tool", record->tool);
+    add_moment(lines, "began", record->began_ms);
+    add_moment(lines, "ended", record->ended_ms);
+    add_traffic(lines, &record->traffic);
 }
 
 void record_write(FILE *file, const struct record *record)
 {
-    write_head(file, record);
-    if (record->value_count == 0)
-        (void)fputs("values: {}\n", file);
-    else
-        (void)fputs("values:\n", file);
+    struct texts lines = {0};
+    add_head(&lines, record);
+    texts_add(&lines, text_copy(record->value_count == 0 ? "values: {}" : "values:"));
     for (size_t i = 0; i < record->value_count; i++)
-        write_value(file, &record->values[i]);
+        add_value(&lines, &record->values[i]);
+    for (size_t i = 0; i < lines.count; i++) {
+        (void)fwrite(lines.items[i], 1, strlen(lines.items[i]), file);
+        (void)fwrite("\n", 1, 1, file);
+    }
+    texts_free(&lines);
 }

@@ -260,7 +260,8 @@ struct node *yaml_tree(const struct text_file *file, struct faults *faults)
     }
     bool empty = root == NULL || (root->kind == NODE_SCALAR && *root->text == '\0');
     if (empty) {
-        faults_error(faults, (struct place){1, 1}, "the file holds nothing; expected a map, a sheet, a plant or a record");
+        faults_error(faults, (struct place){1, 1},
+                     "the file holds nothing; expected a map, a sheet, a plant or a record");
         node_free(root);
         return NULL;
     }

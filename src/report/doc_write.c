@@ -275,8 +275,12 @@ static char *shell_word(const char *text)
     char *quoted = memory_new(4 * strlen(text) + 3, 1);
     char *end = quoted;
     *end++ = '\'';
-    for (; *text != '\0'; text++)
-        end = *text == '\'' ? stpcpy(end, "'\\''") : stpncpy(end, text, 1);
+    for (; *text != '\0'; text++) {
+        static const char quote[] = "'\\''"; /* ends the quotes, a quote, begins them again */
+        size_t length = *text == '\'' ? sizeof quote - 1 : 1;
+        memcpy(end, *text == '\'' ? quote : text, length);
+        end += length;
+    }
     *end = '\'';
     return quoted;
 }

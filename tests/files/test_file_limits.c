@@ -257,9 +257,11 @@ static void kinds_of_files(void **state)
         {"record: 00\nas: left\ntag: T\nmap: {}\n", FILE_RECORD, NULL},
         {"tag: T\ntag: T\n", FILE_SHEET, NULL},
         {"name: x\n", FILE_UNKNOWN,
-         "k.yaml:1:1: no key tells what this file is; expected map, tag (of a sheet), plant or record at the top level"},
+         "k.yaml:1:1: no key tells what this file is; expected map, tag (of a sheet), plant or record at the top "
+         "level"},
         {"- map\n", FILE_UNKNOWN,
-         "k.yaml:1:1: no key tells what this file is; expected map, tag (of a sheet), plant or record at the top level"},
+         "k.yaml:1:1: no key tells what this file is; expected map, tag (of a sheet), plant or record at the top "
+         "level"},
         {"tag: [\n", FILE_UNKNOWN, "k.yaml:2:1: a value is missing here"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {

@@ -212,11 +212,10 @@ static const char *const hostile[] = {
     "a\nb: c\n",
     "\r\n",
     "\x01\x1b[2J\x7f",
-    "\xc2\x80\xc2\x85\xc2\x9f", /* C1 */
-    "\xc2\xa0",                 /* a space that is none to YAML */
-    "\xe2\x80\xa8\xe2\x80\xa9", /* line breaks to some readers */
-    "\xe2\x80\xae"
-    "abc",                              /* written backwards */
+    "\xc2\x80\xc2\x85\xc2\x9f",         /* C1 */
+    "\xc2\xa0",                         /* a space that is none to YAML */
+    "\xe2\x80\xa8\xe2\x80\xa9",         /* line breaks to some readers */
+    "\xe2\x80\xae.abc",                 /* written backwards */
     "\xef\xbb\xbf",                     /* a byte order mark */
     "\xef\xbf\xbe\xef\xbf\xbf",         /* no characters */
     "\xff\xfe\xc0\x80\xed\xa0\x80\xe2", /* no UTF-8 */

@@ -58,7 +58,8 @@ struct record_report {
     const struct record *against; /* the record it is compared with: the last of its kind; NULL: none */
 };
 
-/* asleft/record/1. */
+/* asleft/record/1. What was read both times and is another value counts as changed, where it lasts: what is watched for
+ * drift, and what is not settable and names the drive; not what flows or runs just now. */
 void doc_record(struct sink *sink, const struct record_report *report);
 
 /* A list of writes, before or after it was performed. All are the caller's. */
@@ -83,7 +84,7 @@ void doc_history_begin(struct history_doc *doc, struct sink *sink, const char *t
 void doc_history_record(struct history_doc *doc, const struct record *record);
 void doc_history_change(struct history_doc *doc, const struct record *record, const struct record_value *was,
                         const struct record_value *now);
-/* `interrupted`: lines on a write that did not come to its end; may be NULL. */
+/* `interrupted`: lines on a write that did not come to its end, shown just above the last line; may be NULL. */
 void doc_history_end(struct history_doc *doc, const struct texts *interrupted);
 
 /* asleft/find/1: one line that was searched, and where to look for what was not found. */

@@ -2,11 +2,14 @@
 /* Judging and storing writes, parameter by parameter. */
 #include "sim/access_write.h"
 
+#include "sim/keeping.h"
+#include "sim/own_changes.h"
+#include "sim/range.h"
 #include "sim/registers.h"
 #include "sim/scaling.h"
 
-#include <math.h>
 #include <modbus/modbus.h>
+#include <string.h>
 
 /* The words of one request. */
 struct block {
@@ -15,9 +18,18 @@ struct block {
     size_t count;
 };
 
-static struct address written_at(const struct parameter *parameter)
+static bool is_within(struct address address, struct address at, size_t count)
 {
-    return parameter->write_at_given ? parameter->write_at : parameter->at;
+    return address.table == at.table && address.at >= at.at && (size_t)(address.at - at.at) < count;
+}
+
+/* Where a write to this address begins in the parameter: at its lasting address, or at the one where it is read. False
+ * where the address is no part of it. */
+static bool writes_at(const struct parameter *parameter, struct address address, struct address *at)
+{
+    *at = parameter->write_at_given && is_within(address, parameter->write_at, parameter->words) ? parameter->write_at
+                                                                                                 : parameter->at;
+    return is_within(address, *at, parameter->words);
 }
 
 /* The parameter that a write to this address goes to, one in force before others; PARAMETER_NOT_FOUND where none is
@@ -25,10 +37,9 @@ static struct address written_at(const struct parameter *parameter)
 static size_t owner_of(const struct drive *drive, struct address address)
 {
     size_t owner = PARAMETER_NOT_FOUND;
+    struct address at;
     for (size_t i = 0; i < drive->map->count; i++) {
-        const struct parameter *row = &drive->map->parameters[i];
-        const struct address at = written_at(row);
-        if (at.table != address.table || address.at < at.at || address.at - at.at >= (int)row->words)
+        if (!writes_at(&drive->map->parameters[i], address, &at))
             continue;
         if (drive_is_in_force(drive, i))
             return i;
@@ -38,46 +49,6 @@ static size_t owner_of(const struct drive *drive, struct address address)
     return owner;
 }
 
-/* One end of `accepts` as a number in the register's unit; NAN where it is open or not known. */
-static double bound_number(const struct drive *drive, size_t parameter, const struct bound *bound)
-{
-    uint32_t raw = 0;
-    bool known = false;
-    switch (bound->kind) {
-    case BOUND_NONE:
-        break;
-    case BOUND_VALUE:
-        known = scaling_raw_of_quantity(drive, parameter, &bound->value, &raw);
-        break;
-    case BOUND_MEANS:
-        known = scaling_raw_of_value(drive, parameter, scaling_means(drive, bound->means), &raw);
-        break;
-    }
-    /* Through the register, so that a bound between two steps is the nearest step. */
-    return known ? scaling_number_of_raw(drive, parameter, raw) : NAN;
-}
-
-static bool has_raw(const struct named_raws *list, uint32_t raw)
-{
-    for (size_t i = 0; i < list->count; i++)
-        if (list->items[i].raw == raw)
-            return true;
-    return false;
-}
-
-static bool accepts(const struct drive *drive, size_t parameter, uint32_t raw)
-{
-    const struct parameter *row = &drive->map->parameters[parameter];
-    if (has_raw(&row->special, raw))
-        return true;
-    if (row->choices.count > 0)
-        return has_raw(&row->choices, raw);
-    const double number = scaling_number_of_raw(drive, parameter, raw);
-    const double low = bound_number(drive, parameter, &row->accepts_low);
-    const double high = bound_number(drive, parameter, &row->accepts_high);
-    return !isnan(number) && (isnan(low) || number >= low) && (isnan(high) || number <= high);
-}
-
 /* May this parameter be written at all, now? */
 static uint8_t judge_permission(const struct drive *drive, size_t parameter)
 {
@@ -85,7 +56,7 @@ static uint8_t judge_permission(const struct drive *drive, size_t parameter)
     case SETTABLE_NEVER:
         return MODBUS_EXCEPTION_ILLEGAL_DATA_ADDRESS;
     case SETTABLE_STOPPED:
-        if (drive->model.state != MOTOR_STOPPED)
+        if (!drive_is_stopped(drive))
             return MODBUS_EXCEPTION_SLAVE_OR_SERVER_FAILURE;
         break;
     case SETTABLE_ALWAYS:
@@ -117,10 +88,12 @@ static uint8_t take_half(const struct drive *drive, size_t parameter, size_t off
     return 0;
 }
 
-/* The words of the block that go to `parameter`, from its word `offset` on. */
+/* The words of the block that go to one place. */
 struct share {
-    size_t parameter;
-    size_t offset;
+    size_t parameter;  /* PARAMETER_NOT_FOUND: nowhere, or to the save command */
+    bool saves;        /* it is the save command */
+    struct address at; /* where the parameter begins */
+    size_t offset;     /* from there */
     const uint16_t *words;
     size_t count;
 };
@@ -128,19 +101,66 @@ struct share {
 /* The next share of the block from its word `done` on. */
 static struct share next_share(const struct drive *drive, const struct block *block, size_t done)
 {
+    const struct save_command *save = &drive->map->save;
     const struct address address = {.table = block->address.table, .at = (uint16_t)(block->address.at + done)};
-    struct share share = {.parameter = owner_of(drive, address), .words = block->words + done, .count = 1};
+    struct share share = {.parameter = PARAMETER_NOT_FOUND, .words = block->words + done, .count = 1};
+    share.saves = save->given && is_within(address, save->at, 1) && *share.words == save->write;
+    if (share.saves)
+        return share;
+    share.parameter = owner_of(drive, address);
     if (share.parameter == PARAMETER_NOT_FOUND)
         return share;
     const struct parameter *row = &drive->map->parameters[share.parameter];
-    share.offset = (size_t)(address.at - written_at(row).at);
+    (void)writes_at(row, address, &share.at);
+    share.offset = (size_t)(address.at - share.at.at);
     const size_t left = block->count - done;
     share.count = row->words - share.offset < left ? row->words - share.offset : left;
     return share;
 }
 
-/* Judges one share, and where `store` is set, stores it. */
-static uint8_t write_share(struct drive *drive, const struct share *share, bool store)
+/* What a drive keeps that clamps: as far from the old value to the new one as its habit is, within the range, and where
+ * that is not all the way, never the new one. The old one where there is nothing between. */
+static void clamp(const struct drive *drive, size_t parameter, const uint16_t *words, uint16_t *kept)
+{
+    const struct parameter *row = &drive->map->parameters[parameter];
+    const enum word_order order = drive->map->modbus.word_order;
+    const uint32_t old = drive_raw(drive, parameter);
+    const uint32_t wanted = registers_to_raw(row, order, words);
+    const double from = scaling_number_of_raw(drive, parameter, old);
+    const double to = scaling_number_of_raw(drive, parameter, wanted);
+    const bool whole_way = drive->habit.clamps_percent == 100;
+    uint32_t raw = old;
+    if (!range_nearest(drive, parameter, whole_way ? to : from + (to - from) * drive->habit.clamps_percent / 100, &raw))
+        raw = whole_way && range_accepts(drive, parameter, wanted) ? wanted : old;
+    registers_from_raw(row, order, !whole_way && raw == wanted ? old : raw, kept);
+}
+
+/* Stores what the drive makes of the words, and changes what the map says that it changes then. */
+static void store(struct drive *drive, const struct share *share, const uint16_t *words)
+{
+    const size_t parameter = share->parameter;
+    const struct parameter *row = &drive->map->parameters[parameter];
+    const size_t size = row->words * sizeof *words;
+    uint16_t kept[2];
+    if (drive->habit.clamps_percent > 0 && row->type != TYPE_TEXT) {
+        clamp(drive, parameter, words, kept);
+        words = kept;
+    }
+    const bool is_equal = memcmp(memory_at(&drive->memory, share->at), words, size) == 0;
+    if (is_equal)
+        drive->wear.equal++;
+    if (drive->habit.returns_after_us > 0)
+        keeping_bring_back(drive, parameter, drive->habit.returns_after_us);
+    struct own_changes before = {0};
+    own_changes_note(drive, parameter, &before);
+    keeping_store(drive, parameter, share->at, words);
+    own_changes_make(drive, parameter, &before, !is_equal);
+    drive->half[parameter].given = false;
+    drive_take_command(drive, parameter);
+}
+
+/* Judges one share of a parameter, and where `stores` is set, stores it. */
+static uint8_t write_parameter(struct drive *drive, const struct share *share, bool stores)
 {
     const size_t parameter = share->parameter;
     const struct parameter *row = &drive->map->parameters[parameter];
@@ -155,29 +175,38 @@ static uint8_t write_share(struct drive *drive, const struct share *share, bool 
         if (exception != 0)
             return exception;
         if (waits) {
-            if (store)
+            if (stores)
                 drive->half[parameter] = (struct half_written){.given = true, .word = share->words[0]};
             return 0;
         }
         words = completed;
     }
-    if (row->type != TYPE_TEXT &&
-        !accepts(drive, parameter, registers_to_raw(row, drive->map->modbus.word_order, words)))
+    if (row->type != TYPE_TEXT && drive->habit.clamps_percent == 0 &&
+        !range_accepts(drive, parameter, registers_to_raw(row, drive->map->modbus.word_order, words)))
         return MODBUS_EXCEPTION_ILLEGAL_DATA_VALUE;
-    if (store) {
-        drive_put_words(drive, parameter, words);
-        drive->half[parameter].given = false;
-        drive_take_command(drive, parameter);
-    }
+    if (stores)
+        store(drive, share, words);
     return 0;
 }
 
-static uint8_t write_shares(struct drive *drive, const struct block *block, bool store)
+static uint8_t write_share(struct drive *drive, const struct share *share, bool stores)
+{
+    if (share->parameter != PARAMETER_NOT_FOUND)
+        return write_parameter(drive, share, stores);
+    if (!share->saves) /* the one address that is no parameter's is the save command's */
+        return MODBUS_EXCEPTION_ILLEGAL_DATA_VALUE;
+    if (drive->saves)
+        return MODBUS_EXCEPTION_SLAVE_OR_SERVER_BUSY;
+    if (stores)
+        keeping_save(drive);
+    return 0;
+}
+
+static uint8_t write_shares(struct drive *drive, const struct block *block, bool stores)
 {
     for (size_t done = 0; done < block->count;) {
         const struct share share = next_share(drive, block, done);
-        const uint8_t exception = share.parameter == PARAMETER_NOT_FOUND ? MODBUS_EXCEPTION_ILLEGAL_DATA_ADDRESS
-                                                                         : write_share(drive, &share, store);
+        const uint8_t exception = write_share(drive, &share, stores);
         if (exception != 0)
             return exception;
         done += share.count;
@@ -191,5 +220,5 @@ uint8_t access_write(struct drive *drive, struct address address, const uint16_t
     if (!memory_has(&drive->memory, address, count))
         return MODBUS_EXCEPTION_ILLEGAL_DATA_ADDRESS;
     const uint8_t exception = write_shares(drive, &block, false);
-    return exception != 0 || drive->forgetful ? exception : write_shares(drive, &block, true);
+    return exception != 0 || drive->habit.forgets ? exception : write_shares(drive, &block, true);
 }

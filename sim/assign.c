@@ -181,7 +181,7 @@ static bool put_text(struct drive *drive, size_t parameter, const char *text, st
     return true;
 }
 
-static bool assign_value(struct drive *drive, size_t parameter, const char *value, struct error *error)
+bool assign_value(struct drive *drive, size_t parameter, const char *value, struct error *error)
 {
     uint32_t raw = 0;
     if (drive->map->parameters[parameter].type == TYPE_TEXT)

@@ -15,6 +15,9 @@
  * (ERROR_USE) says what was expected and what may have been meant. */
 bool assign(struct drive *drive, const char *text, size_t *parameter, struct error *error);
 
+/* The same for one parameter and the VALUE alone; does not pin it. */
+bool assign_value(struct drive *drive, size_t parameter, const char *value, struct error *error);
+
 /* Index of the parameter of that name, or PARAMETER_NOT_FOUND with an error that suggests the nearest. */
 size_t assign_find(const struct map *map, const char *name, struct error *error);
 

@@ -94,6 +94,11 @@ void damage_wrap(struct transmission *transmission, struct line_faults *faults, 
         break;
     case FAULT_EXCEPTION:
     case FAULT_NOT_KEPT:
+    case FAULT_CLAMPED:
+    case FAULT_CHANGED_LATER:
+    case FAULT_TRIP:
+    case FAULT_STARTS:
+    case FAULT_EXCHANGED:
         break;
     }
 }

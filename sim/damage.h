@@ -26,7 +26,8 @@ struct transmission {
 };
 
 /* Wraps the PDU into bytes and does to it what `fault` (NULL: nothing) asks for. Faults that change what the drive does
- * or answers (exception, deaf, not-kept, gateway) have had their effect on the PDU by then; deaf sends nothing. */
+ * or answers (exception, deaf, gateway, and all that strike writes only) have had their effect on the PDU by then; deaf
+ * sends nothing. */
 void damage_wrap(struct transmission *transmission, struct line_faults *faults, const struct fault *fault);
 
 #endif

@@ -5,9 +5,11 @@
 #include "motor/setpoints.h"
 #include "sim/assign.h"
 #include "sim/fill.h"
+#include "sim/keeping.h"
 #include "sim/live.h"
 #include "sim/registers.h"
 #include "sim/scaling.h"
+#include "sim/terminals.h"
 #include "types/memory.h"
 
 #include <math.h>
@@ -32,12 +34,38 @@ const uint16_t *drive_words(const struct drive *drive, size_t parameter)
     return memory_at(&drive->memory, drive->map->parameters[parameter].at);
 }
 
+static void put_words_at(struct drive *drive, struct address at, const uint16_t *words, size_t count)
+{
+    memcpy(memory_at(&drive->memory, at), words, count * sizeof *words);
+    memory_act(&drive->memory, at, count);
+    memory_keep(&drive->memory, at, count);
+}
+
 void drive_put_words(struct drive *drive, size_t parameter, const uint16_t *words)
 {
     const struct parameter *row = &drive->map->parameters[parameter];
-    memcpy(memory_at(&drive->memory, row->at), words, row->words * sizeof *words);
+    put_words_at(drive, row->at, words, row->words);
     if (row->write_at_given)
-        memcpy(memory_at(&drive->memory, row->write_at), words, row->words * sizeof *words);
+        put_words_at(drive, row->write_at, words, row->words);
+}
+
+struct drive drive_acting(const struct drive *drive)
+{
+    struct drive acting = *drive;
+    for (size_t i = 0; i < TABLES; i++)
+        acting.memory.tables[i].stored = acting.memory.tables[i].acting;
+    return acting;
+}
+
+bool drive_is_off(const struct drive *drive, int64_t now_us)
+{
+    return now_us < drive->off_until_us;
+}
+
+bool drive_is_stopped(const struct drive *drive)
+{
+    return drive->model.state == MOTOR_STOPPED &&
+           (drive->shown_state == NULL || strcmp(drive->shown_state, motor_state_word(MOTOR_STOPPED)) == 0);
 }
 
 uint32_t drive_raw(const struct drive *drive, size_t parameter)
@@ -128,7 +156,7 @@ static void fill(struct drive *drive)
 bool drive_init(struct drive *drive, const struct map *map, const struct sheet *sheet, const char *const *texts,
                 size_t text_count, int64_t now_us, struct error *error)
 {
-    *drive = (struct drive){.map = map, .sheet = sheet};
+    *drive = (struct drive){.map = map, .sheet = sheet, .off_until_us = INT64_MIN};
     memory_init(&drive->memory, map);
     drive->pinned = memory_new(map->count, sizeof *drive->pinned);
     drive->half = memory_new(map->count, sizeof *drive->half);
@@ -142,6 +170,7 @@ bool drive_init(struct drive *drive, const struct map *map, const struct sheet *
                 return error_context(error, "--set");
         fill(drive);
     }
+    keeping_init(drive);
 
     const struct motor_data motor = live_motor(drive);
     const struct load_data load = live_load(drive);
@@ -161,6 +190,9 @@ void drive_free(struct drive *drive)
     memory_free(&drive->memory);
     free(drive->pinned);
     free(drive->half);
+    for (size_t i = 0; i < drive->coming_back_count; i++)
+        free(drive->coming_back[i].words);
+    free(drive->coming_back);
     *drive = (struct drive){0};
 }
 
@@ -177,5 +209,7 @@ void drive_refresh(struct drive *drive, int64_t now_us)
 {
     const struct drive_settings settings = live_settings(drive);
     drive_model_advance(&drive->model, &settings, now_us);
+    keeping_refresh(drive);
+    terminals_act(drive);
     live_show(drive);
 }

@@ -20,6 +20,33 @@ struct half_written {
     uint16_t word;
 };
 
+/* What is unusual about the write that is being carried out. */
+struct habit {
+    bool forgets;             /* confirms it and does not do it */
+    unsigned clamps_percent;  /* of the way from the old value to the new one, and no further than its range; 0: none */
+    int64_t returns_after_us; /* the old value comes back so much later; 0: never */
+};
+
+/* A value that is to come back. */
+struct coming_back {
+    size_t parameter;
+    uint16_t *words; /* owned */
+    int64_t due_us;
+};
+
+/* What writes over the line did to the memory that wears out. */
+struct wear {
+    unsigned long values; /* put into lasting memory */
+    unsigned long saves;  /* save commands carried out */
+    unsigned long equal;  /* writes of the value that was there already */
+};
+
+/* The wires on the drive's terminals. */
+struct wiring {
+    bool run_command, enable;
+    bool asked; /* they asked for a run when it was last looked at: a start takes a new asking */
+};
+
 struct drive {
     const struct map *map;
     const struct sheet *sheet;  /* NULL: the drive as it left the factory */
@@ -27,7 +54,15 @@ struct drive {
     struct memory memory;
     bool *pinned;              /* by parameter: somebody set it, and neither sheet nor motor changes it any more */
     struct half_written *half; /* by parameter */
-    bool forgetful;            /* confirms writes and does not keep them */
+    struct habit habit;        /* of this write */
+    struct coming_back *coming_back;
+    size_t coming_back_count;
+    bool saves; /* a save command is at work until saved_us */
+    int64_t saved_us;
+    struct wear wear;
+    struct wiring terminals;
+    const char *shown_state; /* the map's word that live.state shows; NULL: as the motor has it */
+    int64_t off_until_us;    /* it has no power, and hears nothing */
     struct drive_model model;
     double run_before_s; /* what the hour counter held when the simulator began */
 };
@@ -39,19 +74,28 @@ bool drive_init(struct drive *drive, const struct map *map, const struct sheet *
                 size_t text_count, int64_t now_us, struct error *error);
 void drive_free(struct drive *drive);
 
-/* Lets the motor run on to `now_us`, and brings the live registers up to date. */
+/* Lets the motor run on to `now_us`, does what is due by then, and brings the live registers up to date. */
 void drive_refresh(struct drive *drive, int64_t now_us);
 
 /* Where `parameter` is the frequency command: the motor takes over what its register holds now. */
 void drive_take_command(struct drive *drive, size_t parameter);
 
-/* The raw value of a parameter that is not a text; and storing one (at its lasting address too). */
+/* The raw value of a parameter that is not a text; and storing one for good: in working and lasting memory, at its
+ * lasting address too, and at once in force. */
 uint32_t drive_raw(const struct drive *drive, size_t parameter);
 void drive_put_raw(struct drive *drive, size_t parameter, uint32_t raw);
 
 /* The stored words of any parameter; and storing them. */
 const uint16_t *drive_words(const struct drive *drive, size_t parameter);
 void drive_put_words(struct drive *drive, size_t parameter, const uint16_t *words);
+
+/* The drive as its motor sees it: with the values that are in effect. A view, valid while `drive` is unchanged; it is
+ * read, and never freed. */
+struct drive drive_acting(const struct drive *drive);
+
+/* Without power at `now_us`? Stopped, as its keypad and its registers have it? */
+bool drive_is_off(const struct drive *drive, int64_t now_us);
+bool drive_is_stopped(const struct drive *drive);
 
 /* Locked: any row of its locked_by holds. In force: every row of its applies_when holds, and its set is the active
  * one. */

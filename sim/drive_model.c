@@ -93,6 +93,14 @@ bool drive_model_stop(struct drive_model *model)
     return true;
 }
 
+bool drive_model_coast(struct drive_model *model)
+{
+    if (!has_output(model->state))
+        return false;
+    finish_stop(model);
+    return true;
+}
+
 bool drive_model_trip(struct drive_model *model)
 {
     if (model->state == MOTOR_TRIPPED)

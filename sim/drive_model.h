@@ -56,6 +56,9 @@ bool drive_model_stop(struct drive_model *model);
 bool drive_model_trip(struct drive_model *model);
 bool drive_model_reset(struct drive_model *model);
 
+/* Takes the output away at once, as an opened enable does. False where there is none. */
+bool drive_model_coast(struct drive_model *model);
+
 /* Where the ramp is heading for while started: the command within minimum and maximum. */
 double drive_model_target_hz(const struct drive_model *model, const struct drive_settings *settings);
 

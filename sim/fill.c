@@ -46,9 +46,11 @@ static bool choice_of_number(const struct parameter *parameter, double number, u
     return registers_nearest_raw(parameter, number, raw);
 }
 
-static bool default_raw(const struct drive *drive, size_t parameter, uint32_t *raw)
+bool fill_default_raw(const struct drive *drive, size_t parameter, uint32_t *raw)
 {
     const struct parameter *row = &drive->map->parameters[parameter];
+    if (row->type == TYPE_TEXT)
+        return false;
     if (row->default_word != NULL)
         return find_word(&row->choices, row->default_word, raw) || find_word(&row->special, row->default_word, raw);
     if (!row->default_value.given)
@@ -108,7 +110,7 @@ static void fill_one(struct drive *drive, size_t parameter)
     }
     if (identity != NULL)
         raw = identity->raw;
-    else if (!default_raw(drive, parameter, &raw))
+    else if (!fill_default_raw(drive, parameter, &raw))
         raw = sane_raw(drive, parameter);
     drive_put_raw(drive, parameter, raw);
 }
@@ -129,6 +131,25 @@ static void fill_settled(struct drive *drive, void (*fill)(struct drive *drive, 
 void fill_factory(struct drive *drive)
 {
     fill_settled(drive, fill_one);
+}
+
+static bool is_setting(const struct parameter *parameter)
+{
+    return parameter->settable != SETTABLE_NEVER && parameter->kind != KIND_COMMAND;
+}
+
+static void fill_setting(struct drive *drive, size_t parameter)
+{
+    if (is_setting(&drive->map->parameters[parameter]))
+        fill_one(drive, parameter);
+}
+
+void fill_settable(struct drive *drive)
+{
+    for (size_t i = 0; i < drive->map->count; i++)
+        if (is_setting(&drive->map->parameters[i]))
+            drive->pinned[i] = false;
+    fill_settled(drive, fill_setting);
 }
 
 /* The ramp as the register counts it, in the register's unit. Spans are the sheet's, as the client has them. */
@@ -271,7 +292,7 @@ static void fill_right_one(struct drive *drive, size_t parameter)
         known = raw_of_nameplate(drive, parameter, &raw);
     /* A default in another unit follows the selector, too. */
     if (!known)
-        known = default_raw(drive, parameter, &raw);
+        known = fill_default_raw(drive, parameter, &raw);
     if (known)
         drive_put_raw(drive, parameter, raw);
 }

@@ -5,6 +5,7 @@
 #include "files/suggest.h"
 #include "motor/quantity.h"
 #include "sim/assign.h"
+#include "sim/keypad_drive.h"
 #include "sim/live.h"
 #include "types/memory.h"
 
@@ -13,7 +14,7 @@
 
 struct key {
     const char *word;
-    const char *wants; /* what comes behind the word, or NULL */
+    const char *wants; /* what comes behind the word, in brackets where it may be missing, or NULL */
     char *(*press)(struct drive *drive, const char *rest);
 };
 
@@ -34,6 +35,8 @@ static char *answer_hz(const char *what, double frequency_hz)
 static char *press_start(struct drive *drive, const char *rest)
 {
     (void)rest;
+    if (drive_is_off(drive, drive->model.last_us))
+        return text_copy("not started: it has no power");
     if (drive_model_start(&drive->model)) {
         const struct drive_settings settings = live_settings(drive);
         return answer_hz("starting, towards", drive_model_target_hz(&drive->model, &settings));
@@ -94,9 +97,22 @@ static char *press_help(struct drive *drive, const char *rest);
 static char *press_quit(struct drive *drive, const char *rest);
 
 static const struct key keys[] = {
-    {"start", NULL, press_start},     {"stop", NULL, press_stop},   {"frequency", "HZ", press_frequency},
-    {"set", "NAME=VALUE", press_set}, {"show", "NAME", press_show}, {"trip", NULL, press_trip},
-    {"reset", NULL, press_reset},     {"help", NULL, press_help},   {"quit", NULL, press_quit},
+    {"start", NULL, press_start},
+    {"stop", NULL, press_stop},
+    {"frequency", "HZ", press_frequency},
+    {"run-command", "on|off", keypad_run_command},
+    {"enable", "on|off", keypad_enable},
+    {"set", "NAME=VALUE", press_set},
+    {"show", "NAME", press_show},
+    {"wear", NULL, keypad_wear},
+    {"trip", NULL, press_trip},
+    {"reset", NULL, press_reset},
+    {"state", "WORD", keypad_state},
+    {"power-cycle", "[TIME]", keypad_power_cycle},
+    {"factory-reset", NULL, keypad_factory_reset},
+    {"exchange", "SERIAL", keypad_exchange},
+    {"help", NULL, press_help},
+    {"quit", NULL, press_quit},
 };
 enum { KEYS = sizeof keys / sizeof *keys };
 
@@ -146,7 +162,7 @@ static char *press(struct drive *drive, const char *word, const char *rest, bool
         return no_key(word);
     if (key->wants == NULL && *rest != '\0')
         return text_format("'%s' takes nothing behind it, found '%s'", word, rest);
-    if (key->wants != NULL && *rest == '\0')
+    if (key->wants != NULL && key->wants[0] != '[' && *rest == '\0')
         return text_format("'%s' wants something behind it: %s %s", word, word, key->wants);
     *quit = key->press == press_quit;
     return key->press(drive, rest);

@@ -12,7 +12,15 @@
 enum { ALWAYS_PPM = 1000000 };
 
 /* What stands behind the = of a kind. */
-enum argument { ARGUMENT_NONE, ARGUMENT_TIME, ARGUMENT_BYTES, ARGUMENT_CODE, ARGUMENT_UNIT };
+enum argument {
+    ARGUMENT_NONE,
+    ARGUMENT_TIME,
+    ARGUMENT_BYTES,
+    ARGUMENT_CODE,
+    ARGUMENT_UNIT,
+    ARGUMENT_PERCENT,
+    ARGUMENT_SERIAL /* must be given */
+};
 
 static const struct {
     const char *due;  /* for messages */
@@ -25,6 +33,8 @@ static const struct {
     [ARGUMENT_BYTES] = {"a number of bytes from 1 to 32, or a range such as 1-3", "BYTES", 1, 32, true},
     [ARGUMENT_CODE] = {"an exception code from 01 to FF, hexadecimal", "CODE", 1, 255, false},
     [ARGUMENT_UNIT] = {"a unit from 1 to 247", "UNIT", 1, 247, false},
+    [ARGUMENT_PERCENT] = {"whole per cent from 1% to 100%", "PERCENT", 1, 100, false},
+    [ARGUMENT_SERIAL] = {"a serial number", "SERIAL", 0, 0, false},
 };
 
 /* In the order of enum fault_kind. */
@@ -33,6 +43,7 @@ static const struct kind {
     enum argument argument;
     const char *usual; /* the argument where none is given; NULL: 0 */
     const char *help;
+    bool writes; /* strikes writes only, and @N counts them only */
 } kinds[] = {
     [FAULT_LATE] = {"late", ARGUMENT_TIME, "200ms", "the reply comes that much later"},
     [FAULT_CUT] = {"cut", ARGUMENT_BYTES, "1-32", "the reply ends after so many bytes, short of its end"},
@@ -47,7 +58,13 @@ static const struct kind {
     [FAULT_EXCEPTION] = {"exception", ARGUMENT_CODE, "04", "the request is refused with that exception"},
     [FAULT_SLOW] = {"slow", ARGUMENT_TIME, "5ms", "the reply comes byte by byte, so far apart"},
     [FAULT_DISCONNECT] = {"disconnect", ARGUMENT_NONE, NULL, "the connection ends instead of a reply"},
-    [FAULT_NOT_KEPT] = {"not-kept", ARGUMENT_NONE, NULL, "a write is confirmed and not done; @N counts writes"},
+    [FAULT_NOT_KEPT] = {"not-kept", ARGUMENT_NONE, NULL, "a write is confirmed and not done; @N counts writes", true},
+    [FAULT_CLAMPED] = {"clamped", ARGUMENT_PERCENT, "100%",
+                       "a write is confirmed; kept is that much of the way from the old value, within the range", true},
+    [FAULT_CHANGED_LATER] = {"changed-later", ARGUMENT_TIME, "1s", "what was written turns back so much later", true},
+    [FAULT_TRIP] = {"trip", ARGUMENT_NONE, NULL, "the drive trips right after the write", true},
+    [FAULT_STARTS] = {"starts", ARGUMENT_NONE, NULL, "somebody starts the motor right after the write", true},
+    [FAULT_EXCHANGED] = {"exchanged", ARGUMENT_SERIAL, NULL, "after the write another drive answers", true},
     [FAULT_GATEWAY] = {"gateway", ARGUMENT_TIME, "100ms",
                        "TCP: exception 0B after that time; the late reply goes to the next request"},
 };
@@ -64,7 +81,8 @@ void line_faults_help(FILE *file)
         const struct kind *kind = &kinds[i];
         const char *sign = arguments[kind->argument].sign;
         const int width = 20 - (int)strlen(kind->word);
-        char *argument = *sign == '\0' ? text_copy("") : text_format("[=%s]", sign);
+        const bool must = kind->argument == ARGUMENT_SERIAL;
+        char *argument = *sign == '\0' ? text_copy("") : text_format("%s=%s%s", must ? "" : "[", sign, must ? "" : "]");
         (void)fprintf(file, "    %s%-*s %s", kind->word, width, argument, kind->help);
         (void)fprintf(file, kind->usual == NULL ? "\n" : " (%s)\n", kind->usual);
         free(argument);
@@ -120,11 +138,25 @@ static bool read_whole(const char *text, uint64_t *number)
     return true;
 }
 
+/* "50%" */
+static bool read_percent(const char *text, uint64_t *percent)
+{
+    const size_t digits = strspn(text, "0123456789");
+    char *number = text_format("%.*s", (int)digits, text);
+    const bool good = read_whole(number, percent) && strcmp(text + digits, "%") == 0;
+    free(number);
+    return good;
+}
+
 static bool read_one(enum argument argument, const char *text, uint64_t *value)
 {
     bool good = false;
     switch (argument) {
     case ARGUMENT_NONE:
+    case ARGUMENT_SERIAL:
+        break;
+    case ARGUMENT_PERCENT:
+        good = read_percent(text, value);
         break;
     case ARGUMENT_TIME:
         good = read_time(text, value);
@@ -145,6 +177,10 @@ static bool read_argument(struct fault *fault, const char *text, struct error *e
     const enum argument argument = kinds[fault->kind].argument;
     if (argument == ARGUMENT_NONE)
         return error_set(error, ERROR_USE, "'%s' takes no argument, found '%s'", kinds[fault->kind].word, text);
+    if (argument == ARGUMENT_SERIAL && *text != '\0') {
+        fault->word = text_copy(text);
+        return true;
+    }
     char *low = text_copy(text);
     char *dash = arguments[argument].ranges ? strchr(low, '-') : NULL;
     const char *high = low;
@@ -209,6 +245,8 @@ static bool read_fault(struct fault *fault, char *text, struct error *error)
     if (!read_kind(fault, text, error))
         return false;
     const char *usual = kinds[fault->kind].usual;
+    if (argument == NULL && kinds[fault->kind].argument == ARGUMENT_SERIAL)
+        argument = when + strlen(when); /* empty, which is none */
     if (argument != NULL ? !read_argument(fault, argument, error)
                          : usual != NULL && !read_argument(fault, usual, error))
         return false;
@@ -230,12 +268,16 @@ bool line_faults_add(struct line_faults *faults, const char *text, struct error 
     for (size_t i = 0; i < faults->count; i++)
         chances_ppm += faults->items[i].chance_ppm;
     if (!good)
-        return error_context(error, "'%s'", text);
-    if (chances_ppm > ALWAYS_PPM)
-        return error_set(error, ERROR_USE,
-                         "'%s': one fault strikes a request at most, and these are more than 100 %%; "
-                         "give each a probability, such as :5%%, or a request, such as @7",
-                         text);
+        (void)error_context(error, "'%s'", text);
+    else if (chances_ppm > ALWAYS_PPM)
+        (void)error_set(error, ERROR_USE,
+                        "'%s': one fault strikes a request at most, and these are more than 100 %%; "
+                        "give each a probability, such as :5%%, or a request, such as @7",
+                        text);
+    if (!good || chances_ppm > ALWAYS_PPM) {
+        free(fault.word);
+        return false;
+    }
     faults->items = memory_grow(faults->items, faults->count, sizeof *faults->items);
     faults->items[faults->count++] = fault;
     return true;
@@ -243,6 +285,8 @@ bool line_faults_add(struct line_faults *faults, const char *text, struct error 
 
 void line_faults_free(struct line_faults *faults)
 {
+    for (size_t i = 0; i < faults->count; i++)
+        free(faults->items[i].word);
     free(faults->items);
     *faults = (struct line_faults){0};
 }
@@ -286,7 +330,7 @@ static struct fault *fault_by_turn(struct line_faults *faults, bool is_write)
 {
     for (size_t i = 0; i < faults->count; i++) {
         struct fault *fault = &faults->items[i];
-        const bool counts_writes = fault->kind == FAULT_NOT_KEPT;
+        const bool counts_writes = kinds[fault->kind].writes;
         if (fault->at != 0 && fault->at == (counts_writes ? faults->writes : faults->requests) &&
             (is_write || !counts_writes))
             return fault;
@@ -300,7 +344,7 @@ static struct fault *fault_by_chance(struct line_faults *faults, bool is_write)
     for (size_t i = 0; i < faults->count; i++) {
         struct fault *fault = &faults->items[i];
         if (lot < fault->chance_ppm)
-            return is_write || fault->kind != FAULT_NOT_KEPT ? fault : NULL;
+            return is_write || !kinds[fault->kind].writes ? fault : NULL;
         lot -= fault->chance_ppm;
     }
     return NULL;

@@ -24,13 +24,19 @@ enum fault_kind {
     FAULT_SLOW,
     FAULT_DISCONNECT,
     FAULT_NOT_KEPT,
+    FAULT_CLAMPED,
+    FAULT_CHANGED_LATER,
+    FAULT_TRIP,
+    FAULT_STARTS,
+    FAULT_EXCHANGED,
     FAULT_GATEWAY,
 };
 
 struct fault {
     enum fault_kind kind;
     const char *text;     /* as it was given; not owned */
-    uint64_t least, most; /* its argument: us, bytes, an exception code or a unit (0: the next one) */
+    uint64_t least, most; /* its argument: us, bytes, an exception code, a unit (0: the next one) or per cent */
+    char *word;           /* its argument, where that is a text; owned */
     uint32_t chance_ppm;  /* of a request, in millionths; 0 where it strikes at one request */
     unsigned long at;     /* the request that it strikes, from 1; 0 where it strikes by chance */
     unsigned long struck; /* times so far */
@@ -58,8 +64,8 @@ void line_faults_seed(struct line_faults *faults, uint64_t seed);
 bool line_faults_have(const struct line_faults *faults, enum fault_kind kind);
 
 /* The fault that strikes the next request, counted there; NULL for none. One strikes a request at most: the first in
- * order whose turn it is, else one by chance, where the chances add up. `is_write`: FAULT_NOT_KEPT strikes writes only,
- * and counts them only. `spared`: the request is counted, and nothing strikes it. */
+ * order whose turn it is, else one by chance, where the chances add up. Some strike writes only (`is_write`), and
+ * count them only. `spared`: the request is counted, and nothing strikes it. */
 const struct fault *line_faults_draw(struct line_faults *faults, bool is_write, bool spared);
 
 /* The fault's argument this time, by chance where it has a range; and a number below `bound` > 0. */

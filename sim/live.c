@@ -154,20 +154,21 @@ static double bus_per_supply_volt(const struct drive *drive)
 
 struct drive_settings live_settings(const struct drive *drive)
 {
+    const struct drive acting = drive_acting(drive);
     const struct motor_data *motor = &drive->model.motor;
     struct drive_settings settings = {
-        .minimum_hz = first_positive(scaling_means(drive, MEANS_LIMIT_MINIMUM_FREQUENCY), NAN, 0),
-        .maximum_hz = first_positive(scaling_means(drive, MEANS_LIMIT_MAXIMUM_FREQUENCY), NAN, 0),
-        .base_hz = first_positive(scaling_means(drive, MEANS_OUTPUT_BASE_FREQUENCY),
-                                  scaling_means(drive, MEANS_MOTOR_RATED_FREQUENCY), motor->rated_frequency_hz),
-        .base_v = first_positive(scaling_means(drive, MEANS_OUTPUT_BASE_VOLTAGE),
-                                 scaling_means(drive, MEANS_MOTOR_RATED_VOLTAGE), motor->rated_voltage_v),
+        .minimum_hz = first_positive(scaling_means(&acting, MEANS_LIMIT_MINIMUM_FREQUENCY), NAN, 0),
+        .maximum_hz = first_positive(scaling_means(&acting, MEANS_LIMIT_MAXIMUM_FREQUENCY), NAN, 0),
+        .base_hz = first_positive(scaling_means(&acting, MEANS_OUTPUT_BASE_FREQUENCY),
+                                  scaling_means(&acting, MEANS_MOTOR_RATED_FREQUENCY), motor->rated_frequency_hz),
+        .base_v = first_positive(scaling_means(&acting, MEANS_OUTPUT_BASE_VOLTAGE),
+                                 scaling_means(&acting, MEANS_MOTOR_RATED_VOLTAGE), motor->rated_voltage_v),
         .supply_v = first_positive(drive->sheet != NULL ? quantity_base(&drive->sheet->supply.voltage) : NAN,
-                                   scaling_means(drive, MEANS_SUPPLY_VOLTAGE), motor->rated_voltage_v),
+                                   scaling_means(&acting, MEANS_SUPPLY_VOLTAGE), motor->rated_voltage_v),
         .bus_per_supply_volt = bus_per_supply_volt(drive),
-        .coasts = stop_coasts(drive),
+        .coasts = stop_coasts(&acting),
     };
-    settings.acceleration_hz_per_s = ramp_hz_per_s(drive, MEANS_RAMP_ACCELERATION_TIME, &settings);
-    settings.deceleration_hz_per_s = ramp_hz_per_s(drive, MEANS_RAMP_DECELERATION_TIME, &settings);
+    settings.acceleration_hz_per_s = ramp_hz_per_s(&acting, MEANS_RAMP_ACCELERATION_TIME, &settings);
+    settings.deceleration_hz_per_s = ramp_hz_per_s(&acting, MEANS_RAMP_DECELERATION_TIME, &settings);
     return settings;
 }

@@ -10,8 +10,8 @@
 struct motor_data live_motor(const struct drive *drive);
 struct load_data live_load(const struct drive *drive);
 
-/* What the registers make the motor do. A ramp register that is missing or useless counts as 10 s to the base
- * frequency. */
+/* What the registers that are in effect make the motor do. A ramp register that is missing or useless counts as 10 s to
+ * the base frequency. */
 struct drive_settings live_settings(const struct drive *drive);
 
 /* Writes what the motor does now into all live registers that are not pinned. */

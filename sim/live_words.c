@@ -4,6 +4,7 @@
 
 #include "motor/quantity.h"
 #include "sim/scaling.h"
+#include "sim/terminals.h"
 
 #include <math.h>
 #include <string.h>
@@ -11,60 +12,75 @@
 /* Sets of states, one bit a state. */
 #define IN(state)   (1U << (unsigned)(state))
 #define WITH_OUTPUT (IN(MOTOR_STARTING) | IN(MOTOR_RUNNING) | IN(MOTOR_STOPPING))
-#define COMMANDED   (IN(MOTOR_STARTING) | IN(MOTOR_RUNNING))
 
-/* Is the thing of that name the case? Names that the simulator does not know never are. */
-static bool word_holds(const char *word, const struct drive_live *live)
+/* What there is to show. */
+struct shown {
+    struct drive_live live;
+    bool run_command, enable;
+};
+
+/* Is the thing of that name the case? Names that the simulator does not know never are. `present`: what a bare
+ * "present" speaks of. */
+static bool word_holds(const char *word, const struct shown *shown, bool present)
 {
     static const struct {
         const char *word;
         unsigned states;
     } rows[] = {
-        {"running", WITH_OUTPUT},
-        {"starting", IN(MOTOR_STARTING)},
-        {"accelerating", IN(MOTOR_STARTING)},
-        {"stopping", IN(MOTOR_STOPPING)},
-        {"decelerating", IN(MOTOR_STOPPING)},
-        {"stopped", IN(MOTOR_STOPPED)},
-        {"ready", IN(MOTOR_STOPPED)},
-        {"tripped", IN(MOTOR_TRIPPED)},
-        {"run", COMMANDED},
-        {"forward", COMMANDED},
-        {"run_command", COMMANDED},
-        {"enable", COMMANDED},
-        {"enabled", COMMANDED},
-        {"present", COMMANDED},
-        {"on", COMMANDED},
+        {"running", WITH_OUTPUT},         {"starting", IN(MOTOR_STARTING)},     {"accelerating", IN(MOTOR_STARTING)},
+        {"stopping", IN(MOTOR_STOPPING)}, {"decelerating", IN(MOTOR_STOPPING)}, {"stopped", IN(MOTOR_STOPPED)},
+        {"ready", IN(MOTOR_STOPPED)},     {"tripped", IN(MOTOR_TRIPPED)},
     };
-    if (strcmp(word, "at_speed") == 0)
-        return live->at_speed;
+    const struct {
+        const char *word;
+        bool holds;
+    } others[] = {
+        {"at_speed", shown->live.at_speed},
+        {"run", shown->run_command},
+        {"forward", shown->run_command},
+        {"run_command", shown->run_command},
+        {"enable", shown->enable},
+        {"enabled", shown->enable},
+        {"present", present},
+        {"on", present},
+    };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         if (strcmp(word, rows[i].word) == 0)
-            return (rows[i].states & IN(live->state)) != 0;
+            return (rows[i].states & IN(shown->live.state)) != 0;
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        if (strcmp(word, others[i].word) == 0)
+            return others[i].holds;
     return false;
 }
 
-static uint32_t raw_of_bits(const struct parameter *parameter, const struct drive_live *live)
+static uint32_t raw_of_bits(const struct parameter *parameter, const struct shown *shown, bool present)
 {
     uint32_t raw = 0;
     for (size_t i = 0; i < parameter->bits.count; i++)
-        if (word_holds(parameter->bits.items[i].word, live))
+        if (word_holds(parameter->bits.items[i].word, shown, present))
             raw |= UINT32_C(1) << parameter->bits.items[i].raw;
     return raw;
 }
 
-/* The choice that says most about the state: its own word, else the first that holds, else one that denies a run. */
-static bool raw_of_choice(const struct parameter *parameter, const struct drive_live *live, uint32_t *raw)
+static bool raw_of_word(const struct named_raws *list, const char *word, uint32_t *raw)
+{
+    for (size_t i = 0; i < list->count; i++)
+        if (strcmp(list->items[i].word, word) == 0) {
+            *raw = list->items[i].raw;
+            return true;
+        }
+    return false;
+}
+
+/* The choice that says most: of a state its own word, else the first that holds, else one that denies a run. */
+static bool raw_of_choice(const struct parameter *parameter, const struct shown *shown, bool present, uint32_t *raw)
 {
     static const char *const idle[] = {"stop", "absent", "off", "none", "disabled"};
     const struct named_raws *choices = &parameter->choices;
+    if (parameter->means == MEANS_LIVE_STATE && raw_of_word(choices, motor_state_word(shown->live.state), raw))
+        return true;
     for (size_t i = 0; i < choices->count; i++)
-        if (strcmp(choices->items[i].word, motor_state_word(live->state)) == 0) {
-            *raw = choices->items[i].raw;
-            return true;
-        }
-    for (size_t i = 0; i < choices->count; i++)
-        if (word_holds(choices->items[i].word, live)) {
+        if (word_holds(choices->items[i].word, shown, present)) {
             *raw = choices->items[i].raw;
             return true;
         }
@@ -88,15 +104,33 @@ static uint32_t raw_of_trip(const struct parameter *parameter, const struct driv
     return 1;
 }
 
-static bool raw_of_state(const struct parameter *parameter, const struct drive_live *live, uint32_t *raw)
+/* The state that somebody chose to have shown, where this register has a word for it. */
+static bool raw_of_shown_state(const struct parameter *parameter, const char *word, uint32_t *raw)
 {
+    if (word == NULL || parameter->means != MEANS_LIVE_STATE)
+        return false;
+    if (parameter->type != TYPE_BITS)
+        return raw_of_word(&parameter->choices, word, raw);
+    if (!raw_of_word(&parameter->bits, word, raw))
+        return false;
+    *raw = UINT32_C(1) << *raw;
+    return true;
+}
+
+static bool raw_of_state(const struct drive *drive, const struct parameter *parameter, const struct drive_live *live,
+                         uint32_t *raw)
+{
+    const struct shown shown = {*live, terminals_show_run_command(drive), terminals_show_enable(drive)};
+    const bool present = parameter->means == MEANS_LIVE_ENABLE ? shown.enable : shown.run_command;
+    if (raw_of_shown_state(parameter, drive->shown_state, raw))
+        return true;
     if (parameter->type == TYPE_BITS) {
-        *raw = raw_of_bits(parameter, live);
+        *raw = raw_of_bits(parameter, &shown, present);
         return true;
     }
     if (parameter->choices.count > 0)
-        return raw_of_choice(parameter, live, raw);
-    *raw = word_holds(parameter->means == MEANS_LIVE_STATE ? "running" : "run", live);
+        return raw_of_choice(parameter, &shown, present, raw);
+    *raw = word_holds(parameter->means == MEANS_LIVE_STATE ? "running" : "present", &shown, present);
     return true;
 }
 
@@ -145,7 +179,7 @@ static bool raw_of_live(const struct drive *drive, size_t parameter, const struc
     case MEANS_LIVE_STATE:
     case MEANS_LIVE_RUN_COMMAND:
     case MEANS_LIVE_ENABLE:
-        return raw_of_state(row, live, raw);
+        return raw_of_state(drive, row, live, raw);
     case MEANS_LIVE_TRIP_CODE:
         *raw = raw_of_trip(row, live);
         return true;

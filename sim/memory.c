@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Calls `visit` for every run of addresses that the map's parameters take. */
+/* Calls `visit` for every run of addresses that the map's parameters and its save command take. */
 static void each_run(const struct map *map, void (*visit)(struct memory_table *, struct address, size_t),
                      struct memory *memory)
 {
@@ -17,6 +17,8 @@ static void each_run(const struct map *map, void (*visit)(struct memory_table *,
         if (parameter->write_at_given)
             visit(&memory->tables[parameter->write_at.table], parameter->write_at, parameter->words);
     }
+    if (map->save.given)
+        visit(&memory->tables[map->save.at.table], map->save.at, 1);
 }
 
 static void widen(struct memory_table *table, struct address address, size_t count)
@@ -45,6 +47,8 @@ void memory_init(struct memory *memory, const struct map *map)
     for (size_t i = 0; i < TABLES; i++) {
         struct memory_table *table = &memory->tables[i];
         table->stored = memory_new(table->count, sizeof *table->stored);
+        table->acting = memory_new(table->count, sizeof *table->acting);
+        table->lasting = memory_new(table->count, sizeof *table->lasting);
         table->exists = memory_new(table->count, sizeof *table->exists);
     }
     each_run(map, mark, memory);
@@ -62,6 +66,8 @@ void memory_free(struct memory *memory)
 {
     for (size_t i = 0; i < TABLES; i++) {
         free(memory->tables[i].stored);
+        free(memory->tables[i].acting);
+        free(memory->tables[i].lasting);
         free(memory->tables[i].exists);
     }
     if (memory->shown != NULL)
@@ -84,6 +90,36 @@ uint16_t *memory_at(const struct memory *memory, struct address address)
 {
     const struct memory_table *table = &memory->tables[address.table];
     return &table->stored[address.at - table->first];
+}
+
+void memory_act(struct memory *memory, struct address address, size_t count)
+{
+    const struct memory_table *table = &memory->tables[address.table];
+    const size_t offset = (size_t)(address.at - table->first);
+    memcpy(table->acting + offset, table->stored + offset, count * sizeof *table->stored);
+}
+
+void memory_keep(struct memory *memory, struct address address, size_t count)
+{
+    const struct memory_table *table = &memory->tables[address.table];
+    const size_t offset = (size_t)(address.at - table->first);
+    memcpy(table->lasting + offset, table->stored + offset, count * sizeof *table->stored);
+}
+
+bool memory_is_kept(const struct memory *memory, struct address address, size_t count)
+{
+    const struct memory_table *table = &memory->tables[address.table];
+    const size_t offset = (size_t)(address.at - table->first);
+    return memcmp(table->lasting + offset, table->stored + offset, count * sizeof *table->stored) == 0;
+}
+
+void memory_recall(struct memory *memory)
+{
+    for (size_t i = 0; i < TABLES; i++) {
+        const struct memory_table *table = &memory->tables[i];
+        for (size_t at = 0; at < table->count; at++)
+            table->stored[at] = table->acting[at] = table->lasting[at];
+    }
 }
 
 static void show_bits(uint8_t *shown, const uint16_t *words, size_t count)

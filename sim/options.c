@@ -150,6 +150,11 @@ static bool take_log(struct options *options, const char *value, struct error *e
     return take_once(&options->log, value, error);
 }
 
+static bool take_writes(struct options *options, const char *value, struct error *error)
+{
+    return take_once(&options->writes, value, error);
+}
+
 static bool take_fault(struct options *options, const char *value, struct error *error)
 {
     return line_faults_add(&options->faults, value, error);
@@ -212,6 +217,7 @@ static const struct option_row rows[] = {
     {"--pace", "BAUD", "answer no sooner than a wire of that speed lets; over TCP, as a gateway before it", take_pace},
     {"--turnaround", "MS", "let the drives think so long before each reply", take_turnaround},
     {"--log", "FILE", "a line for each request: when it came, when its reply was due, when it went", take_log},
+    {"--writes", "FILE", "a line for each write that a drive took in, and what became of it", take_writes},
     {"--fault", "SPEC", "let something go wrong on the line, see below; repeatable", take_fault},
     {"--busy", "queue|ignore", "a request to a drive that owes a late reply waits (queue, as usual) or is lost",
      take_busy},

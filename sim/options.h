@@ -32,6 +32,7 @@ struct options {
     bool turnaround_given;
     int64_t turnaround_us;
     const char *log;           /* NULL: none */
+    const char *writes;        /* NULL: none */
     struct line_faults faults; /* not seeded yet; owned */
     bool busy_given;
     bool ignores; /* what comes while a late reply is due */

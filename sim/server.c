@@ -4,8 +4,10 @@
 
 #include "sim/damage.h"
 #include "sim/frame_log.h"
+#include "sim/habits.h"
 #include "sim/outbox.h"
 #include "sim/reply.h"
+#include "sim/write_log.h"
 #include "types/memory.h"
 
 #include <modbus/modbus.h>
@@ -78,33 +80,38 @@ static int64_t now_us(const struct server *server)
     return server->setup.clock_us(server->setup.user);
 }
 
-static bool is_write(const uint8_t *pdu)
-{
-    return pdu[0] == MODBUS_FC_WRITE_SINGLE_COIL || pdu[0] == MODBUS_FC_WRITE_SINGLE_REGISTER ||
-           pdu[0] == MODBUS_FC_WRITE_MULTIPLE_COILS || pdu[0] == MODBUS_FC_WRITE_MULTIPLE_REGISTERS;
-}
-
 static bool strikes(const struct fault *fault, enum fault_kind kind)
 {
     return fault != NULL && fault->kind == kind;
 }
 
-/* What the drive does and says; `fault` may be NULL. */
-static void carry_out(struct server *server, struct drive *drive, const struct arrival *arrival,
-                      const struct fault *fault, struct transmission *transmission)
+static void log_write(const struct server *server, size_t index, const struct arrival *arrival,
+                      const struct fault *fault, const struct transmission *transmission)
 {
+    const uint8_t exception = transmission->pdu[0] == arrival->pdu[0] ? 0 : transmission->pdu[1];
+    write_log_row(server->setup.writes, server->setup.first_unit + (unsigned)index, arrival->pdu, arrival->pdu_length,
+                  exception, fault == NULL ? "" : fault_word(fault->kind));
+}
+
+/* What the drive of that index does and says; `fault` may be NULL. */
+static void carry_out(struct server *server, size_t index, const struct arrival *arrival, const struct fault *fault,
+                      struct transmission *transmission)
+{
+    struct drive *drive = &server->setup.drives[index];
     if (strikes(fault, FAULT_EXCEPTION)) {
         transmission->pdu_length = reply_exception(arrival->pdu, (uint8_t)fault->least, transmission->pdu);
+        log_write(server, index, arrival, fault, transmission);
         return;
     }
     if (strikes(fault, FAULT_DEAF))
         return;
     const int64_t at_us = now_us(server);
     drive_refresh(drive, at_us);
-    drive->forgetful = strikes(fault, FAULT_NOT_KEPT);
+    habits_begin(drive, server->setup.faults, fault);
     transmission->pdu_length = reply_make(drive, arrival->unit, arrival->pdu, arrival->pdu_length, transmission->pdu);
-    drive->forgetful = false;
+    habits_end(drive, fault);
     drive_refresh(drive, at_us);
+    log_write(server, index, arrival, fault, transmission);
 }
 
 /* The gateway has one place for a serial reply. What waits there goes out as the answer to this request; the drive's
@@ -198,10 +205,10 @@ static void answer(struct server *server, size_t drive, const struct arrival *ar
     struct transmission transmission = {
         .wire = server->setup.wire, .transaction = arrival->transaction, .unit = arrival->unit};
     const bool is_handed_over = server->stale.waits;
-    const struct fault *fault = line_faults_draw(faults, is_write(arrival->pdu), is_handed_over);
+    const struct fault *fault = line_faults_draw(faults, write_log_is_write(arrival->pdu), is_handed_over);
     if (fault != NULL)
         row->remark = fault_word(fault->kind);
-    carry_out(server, &server->setup.drives[drive], arrival, fault, &transmission);
+    carry_out(server, drive, arrival, fault, &transmission);
     if (is_handed_over) {
         row->remark = "handed-over";
         hand_over_stale(server, &transmission);
@@ -219,7 +226,8 @@ static void carry_out_broadcast(struct server *server, const struct arrival *arr
 {
     struct transmission unsent = {.wire = server->setup.wire};
     for (size_t i = 0; i < server->setup.count; i++)
-        carry_out(server, &server->setup.drives[i], arrival, NULL, &unsent);
+        if (!drive_is_off(&server->setup.drives[i], now_us(server)))
+            carry_out(server, i, arrival, NULL, &unsent);
 }
 
 void server_take(struct server *server, const struct arrival *arrival)
@@ -235,6 +243,10 @@ void server_take(struct server *server, const struct arrival *arrival)
     } else if (drive >= server->setup.count) {
         server->sums.unheard++;
         row.remark = "absent";
+    } else if (drive_is_off(&server->setup.drives[drive], read_us)) {
+        server->sums.requests++;
+        server->sums.lost++;
+        row.remark = "no-power";
     } else {
         server->sums.requests++;
         const bool is_busy = turn.start_ns < server->busy_until_ns[drive];

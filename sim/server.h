@@ -25,6 +25,7 @@ struct server_setup {
     bool ignores;               /* a request to a drive that still owes a late reply is lost; else it waits its turn */
     struct line_faults *faults; /* seeded; not owned */
     FILE *log;                  /* NULL: none; not owned */
+    FILE *writes;               /* likewise, for write_log.h */
     int64_t (*clock_us)(void *user);
     void *user;
 };
@@ -51,7 +52,7 @@ struct arrival {
 struct server_sums {
     unsigned long requests; /* to these drives */
     unsigned long answered; /* with whatever bytes */
-    unsigned long lost;     /* came while the drive was busy, and it ignores them then */
+    unsigned long lost;     /* came while the drive had no power, or was busy and ignores them then */
     unsigned long unheard;  /* frames to nobody here, and at another format */
     int64_t ideal_us;       /* of the answered ones: as the line clock has it, */
     int64_t real_us;        /* and as it was */

@@ -3,6 +3,8 @@
 #include "sim/simulation.h"
 
 #include "sim/keypad.h"
+#include "sim/power.h"
+#include "sim/write_log.h"
 #include "types/memory.h"
 
 #include <errno.h>
@@ -58,15 +60,36 @@ static uint64_t chosen_seed(const struct options *options)
     return seed;
 }
 
-static bool open_log(struct simulation *simulation, const struct options *options, struct error *error)
+/* For writing, a line at a time; a `name` that is NULL opens none. */
+static bool open_log(const char *name, FILE **file, struct error *error)
 {
-    if (options->log == NULL)
+    if (name == NULL)
         return true;
+    *file = fopen(name, "we");
+    if (*file == NULL)
+        return error_set(error, ERROR_OUTPUT, "cannot write %s: %s", name, strerror(errno));
+    (void)setvbuf(*file, NULL, _IOLBF, 0);
+    return true;
+}
+
+static bool open_logs(struct simulation *simulation, const struct options *options, struct error *error)
+{
     simulation->log_name = options->log;
-    simulation->log = fopen(options->log, "we");
-    if (simulation->log == NULL)
-        return error_set(error, ERROR_OUTPUT, "cannot write %s: %s", options->log, strerror(errno));
-    (void)setvbuf(simulation->log, NULL, _IOLBF, 0);
+    simulation->writes_name = options->writes;
+    if (!open_log(options->log, &simulation->log, error) || !open_log(options->writes, &simulation->writes, error))
+        return false;
+    write_log_head(simulation->writes);
+    return true;
+}
+
+/* Every drive that is to take another's place must fit the map. */
+static bool check_exchanges(const struct simulation *simulation, struct error *error)
+{
+    const struct line_faults *faults = simulation->faults;
+    for (size_t i = 0; i < faults->count; i++)
+        if (faults->items[i].kind == FAULT_EXCHANGED &&
+            !power_can_exchange(simulation->drives, faults->items[i].word, error))
+            return error_context(error, "--fault %s", faults->items[i].text);
     return true;
 }
 
@@ -92,6 +115,7 @@ static void begin_server(struct simulation *simulation, const struct options *op
         .ignores = options->ignores,
         .faults = simulation->faults,
         .log = simulation->log,
+        .writes = simulation->writes,
         .clock_us = simulation_clock_us,
     };
     const struct station_format format = {.baud = options->baud, .stop_bits = options->stop_bits};
@@ -105,8 +129,10 @@ bool simulation_begin(struct simulation *simulation, struct options *options, co
     *simulation = (struct simulation){.faults = &options->faults};
     line_faults_seed(simulation->faults, chosen_seed(options));
     if (!choose_units(simulation, options, sheet, error) || !make_drives(simulation, options, map, sheet, error) ||
-        !open_log(simulation, options, error) || !open_station(simulation, options, error))
+        !check_exchanges(simulation, error) || !open_logs(simulation, options, error) ||
+        !open_station(simulation, options, error))
         return false;
+    station_log_writes(simulation->station, simulation->writes);
     if (options_want_frame_loop(options))
         begin_server(simulation, options);
     return true;
@@ -158,6 +184,15 @@ char *simulation_press(struct simulation *simulation, const char *line, bool *qu
                        simulation->first_unit + simulation->count - 1);
 }
 
+/* `file` may be NULL. */
+static bool close_log(FILE *file, const char *name, struct error *error)
+{
+    if (file == NULL)
+        return true;
+    const bool failed = ferror(file) != 0;
+    return (fclose(file) == 0 && !failed) || error_set(error, ERROR_OUTPUT, "%s was not written to its end", name);
+}
+
 bool simulation_end(struct simulation *simulation, struct error *error)
 {
     station_free(simulation->station);
@@ -165,12 +200,8 @@ bool simulation_end(struct simulation *simulation, struct error *error)
     for (size_t i = 0; simulation->drives != NULL && i < simulation->count; i++)
         drive_free(&simulation->drives[i]);
     free(simulation->drives);
-    bool written = true;
-    if (simulation->log != NULL) {
-        const bool failed = ferror(simulation->log) != 0;
-        written = fclose(simulation->log) == 0 && !failed;
-    }
-    const char *log_name = simulation->log_name;
+    const bool log_written = close_log(simulation->log, simulation->log_name, error);
+    const bool writes_written = close_log(simulation->writes, simulation->writes_name, error);
     *simulation = (struct simulation){0};
-    return written || error_set(error, ERROR_OUTPUT, "%s was not written to its end", log_name);
+    return log_written && writes_written;
 }

@@ -21,6 +21,8 @@ struct simulation {
     struct station *station;
     FILE *log; /* NULL: none */
     const char *log_name;
+    FILE *writes; /* likewise */
+    const char *writes_name;
 };
 
 /* CLOCK_MONOTONIC. */
@@ -41,7 +43,7 @@ void simulation_show_sums(const struct simulation *simulation, FILE *file);
  */
 char *simulation_press(struct simulation *simulation, const char *line, bool *quit);
 
-/* Closes and frees all of it. False with ERROR_OUTPUT where the log could not be written to its end. */
+/* Closes and frees all of it. False with ERROR_OUTPUT where a log could not be written to its end. */
 bool simulation_end(struct simulation *simulation, struct error *error);
 
 #endif

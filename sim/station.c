@@ -3,6 +3,7 @@
 #include "sim/station_private.h"
 
 #include "sim/access.h"
+#include "sim/write_log.h"
 #include "types/memory.h"
 
 #include <stdlib.h>
@@ -42,6 +43,11 @@ void station_attach(struct station *station, struct server *server, const struct
     server_attach(server, &line);
 }
 
+void station_log_writes(struct station *station, FILE *writes)
+{
+    station->writes = writes;
+}
+
 const char *station_place(const struct station *station)
 {
     return station->place;
@@ -64,12 +70,15 @@ bool station_answer(struct station *station, const uint8_t *request, size_t leng
     const size_t checksum = is_serial ? 2 : 0;
     const unsigned unit = request[header - 1];
     const bool is_broadcast = is_serial && unit == MODBUS_BROADCAST_ADDRESS;
-    if (unit != station->unit && !is_broadcast)
+    if ((unit != station->unit && !is_broadcast) || drive_is_off(station->drive, now_us))
         return true;
 
     drive_refresh(station->drive, now_us);
-    const uint8_t exception = access_serve(station->drive, request + header, length - header - checksum);
+    const uint8_t *pdu = request + header;
+    const size_t pdu_length = length - header - checksum;
+    const uint8_t exception = access_serve(station->drive, pdu, pdu_length);
     drive_refresh(station->drive, now_us);
+    write_log_row(station->writes, station->unit, pdu, pdu_length, exception, "");
     if (is_broadcast)
         return true;
     if (exception != 0)

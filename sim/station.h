@@ -12,6 +12,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 
 /* Room that station_watch needs at most. */
 enum { STATION_MOST_WATCHED = 66 };
@@ -39,6 +40,9 @@ struct station_format {
 /* From here on the frame loop serves the line, instead of libmodbus and the drive that it was opened with. The server
  * must outlive the station, and is due as server_due_us says. `format` is for a pseudo-terminal. */
 void station_attach(struct station *station, struct server *server, const struct station_format *format);
+
+/* Where libmodbus serves: a row of write_log.h for each write. `writes` is not owned; NULL for none. */
+void station_log_writes(struct station *station, FILE *writes);
 
 /* Closes everything and removes its own link. NULL is fine. */
 void station_free(struct station *station);

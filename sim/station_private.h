@@ -22,6 +22,7 @@ struct station {
     struct server *server;        /* NULL: libmodbus answers for the drive */
     struct station_format format; /* with a server */
     modbus_t *modbus;             /* frames replies; owned */
+    FILE *writes;                 /* NULL: none; not owned */
     unsigned unit;
     char *place; /* owned */
 };
@@ -30,8 +31,8 @@ struct station {
 struct station *station_new(const struct station_kind *kind, struct drive *drive, modbus_t *modbus, unsigned unit);
 
 /* Serves one whole request as it came, header and checksum included, on the descriptor that the context has now.
- * False where the reply could not be sent. A request to another unit gets no reply; unit 0 on a serial line is a
- * broadcast, which is done and not answered. */
+ * False where the reply could not be sent. A request to another unit, or to a drive without power, gets no reply; unit
+ * 0 on a serial line is a broadcast, which is done and not answered. */
 bool station_answer(struct station *station, const uint8_t *request, size_t length, int64_t now_us);
 
 #endif

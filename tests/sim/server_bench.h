@@ -38,6 +38,8 @@ static const char server_map[] =
     "  code: {at: holding 0, type: u16, settable: always, default: 5}\n"
     "  speed: {at: holding 1, type: u16, unit: rpm, settable: always, default: 1440 rpm}\n"
     "  model: {at: holding 2, type: text(2 registers)}\n"
+    "  level: {at: holding 4, type: u16, settable: always, accepts: 10 to 20, default: 12}\n"
+    "  serial: {at: holding 5, type: text(3 registers), means: drive.serial_number}\n"
     "  fan: {at: coil 4, settable: always, default: 1}\n"
     "  door: {at: discrete 0, default: 1}\n"
     "  state: {at: input 0, type: bits, bits: {0: running}, means: live.state}\n";

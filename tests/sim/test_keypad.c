@@ -116,7 +116,10 @@ static void help_names_every_key(void **state)
     (void)state;
     struct bench bench;
     bench_open(&bench, map_text, NULL, NULL);
-    presses(&bench, "help", 0, "keys: start, stop, frequency HZ, set NAME=VALUE, show NAME, trip, reset, help, quit");
+    presses(
+        &bench, "help", 0,
+        "keys: start, stop, frequency HZ, run-command on|off, enable on|off, set NAME=VALUE, show NAME, wear, trip, "
+        "reset, state WORD, power-cycle [TIME], factory-reset, exchange SERIAL, help, quit");
     bench_close(&bench);
 }
 

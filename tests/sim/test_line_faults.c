@@ -43,6 +43,12 @@ static void specifications_are_read(void **state)
         {"foreign-unit=247:1%", FAULT_FOREIGN_UNIT, 247, 247, 10000, 0},
         {"corrupt:1%", FAULT_CORRUPT, 0, 0, 10000, 0},
         {"not-kept@3", FAULT_NOT_KEPT, 0, 0, 0, 3},
+        {"clamped", FAULT_CLAMPED, 100, 100, 1000000, 0},
+        {"clamped=50%:1%", FAULT_CLAMPED, 50, 50, 10000, 0},
+        {"changed-later@2", FAULT_CHANGED_LATER, 1000000, 1000000, 0, 2},
+        {"changed-later=20ms-30ms@2", FAULT_CHANGED_LATER, 20000, 30000, 0, 2},
+        {"trip@1", FAULT_TRIP, 0, 0, 0, 1},
+        {"starts@1", FAULT_STARTS, 0, 0, 0, 1},
         {"gateway=20ms@3", FAULT_GATEWAY, 20000, 20000, 0, 3},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -53,6 +59,36 @@ static void specifications_are_read(void **state)
         assert_int_equal(faults.items[0].most, rows[i].most);
         assert_int_equal(faults.items[0].chance_ppm, rows[i].chance_ppm);
         assert_int_equal(faults.items[0].at, rows[i].at);
+        line_faults_free(&faults);
+    }
+}
+
+static void a_serial_number_is_kept_as_it_was_given(void **state)
+{
+    (void)state;
+    struct line_faults faults = {0};
+    add(&faults, "exchanged=SN-12-B@3");
+    assert_int_equal(faults.items[0].kind, FAULT_EXCHANGED);
+    assert_string_equal(faults.items[0].word, "SN-12-B");
+    assert_int_equal(faults.items[0].at, 3);
+    line_faults_free(&faults);
+}
+
+/* The second write is the fourth request. */
+static void habits_strike_and_count_writes_only(void **state)
+{
+    static const char *const texts[] = {"not-kept@2", "clamped@2", "changed-later@2",
+                                        "trip@2",     "starts@2",  "exchanged=5@2"};
+    (void)state;
+    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
+        struct line_faults faults = {0};
+        add(&faults, texts[i]);
+        line_faults_seed(&faults, 1);
+        assert_null(line_faults_draw(&faults, true, false));
+        assert_null(line_faults_draw(&faults, false, false));
+        assert_null(line_faults_draw(&faults, false, false));
+        assert_ptr_equal(line_faults_draw(&faults, true, false), &faults.items[0]);
+        assert_null(line_faults_draw(&faults, true, false));
         line_faults_free(&faults);
     }
 }
@@ -86,6 +122,13 @@ static void wrong_specifications_say_what_was_expected(void **state)
         {"exception=00", "expected an exception code"},
         {"exception=0G", "expected an exception code"},
         {"foreign-unit=248", "expected a unit from 1 to 247"},
+        {"clamped=50", "expected whole per cent from 1% to 100%"},
+        {"clamped=0%", "expected whole per cent"},
+        {"clamped=101%", "expected whole per cent"},
+        {"clamped=%", "expected whole per cent"},
+        {"exchanged", "'' is no argument of 'exchanged'; expected a serial number"},
+        {"exchanged=@3", "expected a serial number"},
+        {"exchanged=SN-1@0", "is no request"},
         {"echo=1", "'echo' takes no argument, found '1'"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -206,6 +249,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(specifications_are_read),
+        cmocka_unit_test(a_serial_number_is_kept_as_it_was_given),
+        cmocka_unit_test(habits_strike_and_count_writes_only),
         cmocka_unit_test(wrong_specifications_say_what_was_expected),
         cmocka_unit_test(chances_over_100_percent_are_refused),
         cmocka_unit_test(a_turn_strikes_that_request_alone),

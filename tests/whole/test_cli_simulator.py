@@ -4,10 +4,12 @@
 import csv
 import os
 import re
+import select
 import socket
 import struct
 import subprocess
 import time
+import tty
 import unittest
 
 import program
@@ -32,7 +34,10 @@ class Master:
 
     def ask(self, function, *words, unit=UNIT):
         """The reply's function and data; a function above 0x80 is an exception, its data the code."""
-        body = struct.pack(f">BB{len(words)}H", unit, function, *words)
+        return self.send(struct.pack(f">B{len(words)}H", function, *words), unit)
+
+    def send(self, request, unit=UNIT):
+        body = bytes([unit]) + request
         self.socket.sendall(struct.pack(">HHH", 1, 0, len(body)) + body)
         header = self.take(6)
         reply = self.take(struct.unpack(">HHH", header)[2])
@@ -45,6 +50,53 @@ class Master:
             if not more:
                 raise AssertionError(f"the simulator closed the connection after {data!r}")
             data += more
+        return data
+
+
+class SerialMaster:
+    """The same on a pseudo-terminal."""
+
+    def __init__(self, link):
+        self.line = os.open(link, os.O_RDWR | os.O_NOCTTY)
+        tty.setraw(self.line)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        os.close(self.line)
+
+    def ask(self, function, *words, unit=UNIT):
+        return self.send(struct.pack(f">B{len(words)}H", function, *words), unit)
+
+    def send(self, request, unit=UNIT):
+        body = bytes([unit]) + request
+        os.write(self.line, body + self.checksum(body))
+        reply = self.take(5)
+        if reply[1] in (3, 4):
+            reply += self.take(reply[2])
+        elif reply[1] < 0x80:
+            reply += self.take(3)
+        if self.checksum(reply[:-2]) != reply[-2:]:
+            raise AssertionError(f"a reply with a wrong checksum: {reply!r}")
+        return reply[1], reply[2:-2]
+
+    @staticmethod
+    def checksum(frame):
+        """Source: MODBUS over Serial Line V1.02, section 6.2.2."""
+        crc = 0xFFFF
+        for byte in frame:
+            crc ^= byte
+            for _ in range(8):
+                crc = crc >> 1 ^ (0xA001 if crc & 1 else 0)
+        return struct.pack("<H", crc)
+
+    def take(self, count):
+        data = b""
+        while len(data) < count:
+            if not select.select([self.line], [], [], program.PATIENCE_S)[0]:
+                raise AssertionError(f"the simulator said no more than {data!r}")
+            data += os.read(self.line, count - len(data))
         return data
 
 
@@ -212,6 +264,114 @@ class Loop(Case):
         self.assertIn("faults by seed 1: exception=06@2 1, late=1ms@3 1", sim.said())
 
 
+def bundled(name):
+    return os.path.join(program.SOURCE_DIR, "maps", name)
+
+
+class Memory(Case):
+    """What a power-off leaves of what was written, by both who serve a line and on both kinds of line."""
+
+    WIDE, COMPACT = bundled("fenbridge-wide.yaml"), bundled("quayside-compact.yaml")
+    RAMP, RAMP_LASTING, SHAPE, SAVE = 130, 230, 134, 400  # as they travel; low word first
+
+    def masters(self, map_path):
+        """(simulator, master) of each way to talk to one drive."""
+        for loop in ((), ("--drives", "1")):
+            with self.subTest(loop=loop, line="tcp"), Simulator(map_path, "--unit", str(UNIT), *loop) as sim:
+                with Master(sim.port) as master:
+                    yield sim, master
+            link = os.path.join(self.folder, "line")
+            with self.subTest(loop=loop, line="pty"):
+                with Simulator(map_path, "--unit", str(UNIT), "--pty", link, *loop) as sim, SerialMaster(link) as master:
+                    yield sim, master
+
+    def write(self, master, address, *values):
+        """Function 16; returns the function of the reply."""
+        return master.send(struct.pack(f">BHHB{len(values)}H", 0x10, address, len(values), 2 * len(values), *values))[0]
+
+    def read(self, master, address):
+        function, data = master.ask(3, address, 2)
+        self.assertEqual(3, function)
+        low, high = struct.unpack(">HH", data[1:])
+        return high << 16 | low
+
+    def power_cycle(self, sim):
+        sim.key("power-cycle")
+        sim.lines.wait_for("power off and on again")
+
+    def test_unsaved_values_are_lost_and_saved_ones_are_not(self):
+        for sim, master in self.masters(self.WIDE):
+            self.assertEqual(0x10, self.write(master, self.SHAPE, 1500, 0))
+            self.assertEqual(1500, self.read(master, self.SHAPE))
+            self.power_cycle(sim)
+            self.assertEqual(0, self.read(master, self.SHAPE))
+            self.assertEqual(0x10, self.write(master, self.SHAPE, 1500, 0))
+            self.assertEqual(0x10, self.write(master, self.SAVE, 1))
+            until(lambda: master.ask(3, self.SAVE, 1)[1][1:] == b"\0\0")
+            self.power_cycle(sim)
+            self.assertEqual(1500, self.read(master, self.SHAPE))
+            sim.key("wear")
+            self.assertEqual("values put into lasting memory 1, save commands 1, writes of what was there already 0",
+                             sim.lines.wait_for("lasting memory"))
+
+    def test_a_lasting_address_needs_no_save(self):
+        for sim, master in self.masters(self.WIDE):
+            self.assertEqual(0x10, self.write(master, self.RAMP, 7000, 0))
+            self.assertEqual(7000, self.read(master, self.RAMP))
+            self.power_cycle(sim)
+            self.assertEqual(10000, self.read(master, self.RAMP))
+            self.assertEqual(0x10, self.write(master, self.RAMP_LASTING, 8000, 0))
+            self.power_cycle(sim)
+            self.assertEqual(8000, self.read(master, self.RAMP))
+
+    def test_terminals_are_shown(self):
+        for sim, master in self.masters(self.COMPACT):
+            def wires():
+                return master.ask(4, 0x0007, 1)[1][2], master.ask(4, 0x000A, 1)[1][2]
+            self.assertEqual((0, 0), wires())
+            sim.key("enable on")
+            sim.lines.wait_for("enable on, stopped")
+            self.assertEqual((0, 1), wires())
+            sim.key("run-command on")
+            sim.lines.wait_for("run command on, stopped")
+            self.assertEqual((1, 1), wires())
+            self.assertEqual(6, master.ask(6, 0x0120, 1)[0])  # start source: terminals
+            self.assertEqual(b"\x01", master.ask(4, 0x0000, 1)[1][2:], "the motor starts")
+            sim.key("enable off")
+            sim.lines.wait_for("enable off, stopped")
+
+    def test_without_power_requests_are_lost(self):
+        for loop in ((), ("--drives", "1")):
+            with self.subTest(loop), Simulator(MAP, *loop, sheet=SHEET) as sim, Master(sim.port) as master:
+                sim.key("power-cycle 1000 s")
+                sim.lines.wait_for("power off for 1000 s")
+                master.socket.sendall(struct.pack(">HHHBBHH", 1, 0, 6, UNIT, 6, ACCELERATION_TIME, 99))
+                sim.key("power-cycle")
+                sim.lines.wait_for("power off and on again")
+                master.socket.sendall(struct.pack(">HHHBBHH", 2, 0, 6, UNIT, 3, ACCELERATION_TIME, 1))
+                self.assertEqual(struct.pack(">HHHBBBH", 2, 0, 5, UNIT, 3, 2, 100), master.take(11))
+
+    def test_every_write_is_logged_at_once(self):
+        for loop in ((), ("--fault", "silent@9")):
+            log = os.path.join(self.folder, "writes.csv")
+            with self.subTest(loop), Simulator(MAP, "--writes", log, *loop, sheet=SHEET) as sim, Master(sim.port) as master:
+                self.assertEqual(6, master.ask(6, ACCELERATION_TIME, 120)[0])
+                self.assertEqual(0x86, master.ask(6, 0x0000, 1)[0])
+                self.assertEqual(3, master.ask(3, ACCELERATION_TIME, 1)[0])
+                with open(log, encoding="ascii") as stream:
+                    self.assertEqual(["unit,function,address,words,outcome,fault", "4,6,34,0078,done,",
+                                      "4,6,0,0001,exception-02,"], stream.read().splitlines())
+
+    def test_another_drive_answers_after_a_write(self):
+        compact = (self.COMPACT, "--unit", str(UNIT), "--fault", "exchanged=SN-2@2")
+        with Simulator(*compact) as sim, Master(sim.port) as master:
+            self.assertEqual(6, master.ask(6, 0x0124, 1)[0])
+            self.assertEqual(b"SIM-0001", master.ask(3, 0x0002, 5)[1][1:9])
+            self.assertEqual(6, master.ask(6, 0x0124, 2)[0])
+            self.assertEqual(b"SN-2\0", master.ask(3, 0x0002, 5)[1][1:6])
+            self.assertEqual(b"\0\0", master.ask(3, 0x0124, 1)[1][1:])
+
+
 class Manual(Case):
     """The help and the manual name the same options and the same faults."""
 
@@ -233,6 +393,14 @@ class Manual(Case):
         self.assertEqual(re.findall(r"^    ([a-z-]+)", self.help(), re.M), re.findall(r"^\| `([a-z-]+)", table, re.M))
 
 
+    def test_keys(self):
+        table = self.manual("commands.md").split("| words |")[1].split("\n\n")[0]
+        with Simulator(MAP, sheet=SHEET) as sim:
+            sim.key("help")
+            keys = re.findall(r"[:,] ([a-z-]+)", sim.lines.wait_for("keys:"))
+        self.assertEqual(keys, re.findall(r"^\| `([a-z-]+)", table, re.M))
+
+
 class Start(Case):
     def run_simulator(self, *arguments):
         command = [program.ASLEFT_SIM, *arguments]
@@ -245,7 +413,11 @@ class Start(Case):
                           ("--map", MAP, "--tcp", "127.0.0.1:0", "--loudly"), ("--map", MAP, "--tcp", "127.0.0.1:65536"),
                           ("--map", MAP, "--tcp", "127.0.0.1:0", "--set", "motor_curent=1"),
                           ("--map", MAP, "--tcp", "127.0.0.1:0", "--set", "motor_current=1 V"),
-                          ("--map", MAP, "--tcp", "127.0.0.1:0", "--pty", "/tmp/x")):
+                          ("--map", MAP, "--tcp", "127.0.0.1:0", "--pty", "/tmp/x"),
+                          ("--map", MAP, "--tcp", "127.0.0.1:0", "--fault", "exchanged"),
+                          ("--map", bundled("quayside-compact.yaml"), "--tcp", "127.0.0.1:0",
+                           "--fault", "exchanged=LONGER-THAN-TEN"),
+                          ("--map", bundled("saltmarsh-float.yaml"), "--tcp", "127.0.0.1:0", "--fault", "exchanged=1")):
             with self.subTest(arguments):
                 result = self.run_simulator(*arguments)
                 self.status(program.USE, result)

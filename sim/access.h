@@ -19,6 +19,7 @@
  *   04  a write to what is settable only when stopped while the motor is not stopped, or to what is locked: the
  *       specification's state diagrams answer a write that did not succeed with 04; 06 is for a server that is busy
  *       with a long command
+ *   06  a save command while another one is at work
  * Source: MODBUS Application Protocol Specification V1.1b3, sections 6 and 7.
  * All or nothing: a refused write stores nothing. The caller refreshes the drive before. */
 uint8_t access_serve(struct drive *drive, const uint8_t *pdu, size_t length);

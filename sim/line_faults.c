@@ -45,19 +45,19 @@ static const struct kind {
     const char *help;
     bool writes; /* strikes writes only, and @N counts them only */
 } kinds[] = {
-    [FAULT_LATE] = {"late", ARGUMENT_TIME, "200ms", "the reply comes that much later"},
-    [FAULT_CUT] = {"cut", ARGUMENT_BYTES, "1-32", "the reply ends after so many bytes, short of its end"},
-    [FAULT_CORRUPT] = {"corrupt", ARGUMENT_NONE, NULL, "one bit of the reply is wrong; over TCP, of its header"},
+    [FAULT_LATE] = {"late", ARGUMENT_TIME, "200ms", "the reply comes that much later", false},
+    [FAULT_CUT] = {"cut", ARGUMENT_BYTES, "1-32", "the reply ends after so many bytes, short of its end", false},
+    [FAULT_CORRUPT] = {"corrupt", ARGUMENT_NONE, NULL, "one bit of the reply is wrong; over TCP, of its header", false},
     [FAULT_FOREIGN_UNIT] = {"foreign-unit", ARGUMENT_UNIT, NULL,
-                            "the reply bears another unit's number; else the next one"},
-    [FAULT_DOUBLED] = {"doubled", ARGUMENT_TIME, "0ms", "the reply comes twice, the second one that much later"},
-    [FAULT_ECHO] = {"echo", ARGUMENT_NONE, NULL, "the request comes back before the reply"},
-    [FAULT_NOISE] = {"noise", ARGUMENT_BYTES, "1-3", "so many bytes of nonsense before the reply"},
-    [FAULT_SILENT] = {"silent", ARGUMENT_NONE, NULL, "the request is carried out, and no reply comes"},
-    [FAULT_DEAF] = {"deaf", ARGUMENT_NONE, NULL, "the request is lost on its way, and no reply comes"},
-    [FAULT_EXCEPTION] = {"exception", ARGUMENT_CODE, "04", "the request is refused with that exception"},
-    [FAULT_SLOW] = {"slow", ARGUMENT_TIME, "5ms", "the reply comes byte by byte, so far apart"},
-    [FAULT_DISCONNECT] = {"disconnect", ARGUMENT_NONE, NULL, "the connection ends instead of a reply"},
+                            "the reply bears another unit's number; else the next one", false},
+    [FAULT_DOUBLED] = {"doubled", ARGUMENT_TIME, "0ms", "the reply comes twice, the second one that much later", false},
+    [FAULT_ECHO] = {"echo", ARGUMENT_NONE, NULL, "the request comes back before the reply", false},
+    [FAULT_NOISE] = {"noise", ARGUMENT_BYTES, "1-3", "so many bytes of nonsense before the reply", false},
+    [FAULT_SILENT] = {"silent", ARGUMENT_NONE, NULL, "the request is carried out, and no reply comes", false},
+    [FAULT_DEAF] = {"deaf", ARGUMENT_NONE, NULL, "the request is lost on its way, and no reply comes", false},
+    [FAULT_EXCEPTION] = {"exception", ARGUMENT_CODE, "04", "the request is refused with that exception", false},
+    [FAULT_SLOW] = {"slow", ARGUMENT_TIME, "5ms", "the reply comes byte by byte, so far apart", false},
+    [FAULT_DISCONNECT] = {"disconnect", ARGUMENT_NONE, NULL, "the connection ends instead of a reply", false},
     [FAULT_NOT_KEPT] = {"not-kept", ARGUMENT_NONE, NULL, "a write is confirmed and not done; @N counts writes", true},
     [FAULT_CLAMPED] = {"clamped", ARGUMENT_PERCENT, "100%",
                        "a write is confirmed; kept is that much of the way from the old value, within the range", true},
@@ -66,7 +66,7 @@ static const struct kind {
     [FAULT_STARTS] = {"starts", ARGUMENT_NONE, NULL, "somebody starts the motor right after the write", true},
     [FAULT_EXCHANGED] = {"exchanged", ARGUMENT_SERIAL, NULL, "after the write another drive answers", true},
     [FAULT_GATEWAY] = {"gateway", ARGUMENT_TIME, "100ms",
-                       "TCP: exception 0B after that time; the late reply goes to the next request"},
+                       "TCP: exception 0B after that time; the late reply goes to the next request", false},
 };
 enum { KINDS = sizeof kinds / sizeof *kinds };
 

@@ -2,6 +2,8 @@
 /* Power, terminals, exchange and states at the keypad, and what registers show of them. */
 #include "sim/writes.h"
 
+#include "sim/power.h"
+
 /* The sets are there so that one means may have several registers. */
 static const char map_text[] =
     "map: bench-whole\n"
@@ -167,6 +169,27 @@ static void factory_reset_is_for_settings_and_lasts(void **state)
     bench_close(&bench);
 }
 
+/* Its default is to start from the terminals, whose wires are both on. */
+static void factory_settings_start_nothing(void **state)
+{
+    static const char *const keys[][2] = {
+        {"factory-reset", "factory settings"},
+        {"exchange SN-2", "another drive, serial number SN-2, with factory settings"},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+        struct bench bench;
+        bench_open(&bench, map_text, NULL, "start_source=keypad");
+        key(&bench, "run-command on", 0, "run command on, stopped");
+        key(&bench, "enable on", 0, "enable on, stopped");
+        key(&bench, keys[i][0], 0, keys[i][1]);
+        drive_refresh(&bench.drive, SECOND_US);
+        assert_int_equal(read_word(&bench, 2), 1);
+        assert_int_equal(bench.drive.model.state, MOTOR_STOPPED);
+        bench_close(&bench);
+    }
+}
+
 static void another_drive_has_another_number_and_factory_settings(void **state)
 {
     (void)state;
@@ -181,6 +204,10 @@ static void another_drive_has_another_number_and_factory_settings(void **state)
     assert_int_equal(read_word(&bench, 0), 5);
     assert_int_equal(read_word(&bench, 1), 1440);
     key(&bench, "power-cycle", 0, "power off and on again");
+    key(&bench, "show serial", 0, "serial: \"SN-77\"");
+    struct error error = {0};
+    assert_true(power_can_exchange(&bench.drive, "SN-99", &error));
+    assert_false(power_can_exchange(&bench.drive, "SN-9999", &error));
     key(&bench, "show serial", 0, "serial: \"SN-77\"");
     key(&bench, "exchange SN-7777", 0, "serial: 'SN-7777' is longer than the 6 characters that its registers hold");
     key(&bench, "show serial", 0, "serial: \"SN-77\"");
@@ -249,6 +276,7 @@ int main(void)
         cmocka_unit_test(power_stops_and_resets),
         cmocka_unit_test(without_power_it_does_not_start),
         cmocka_unit_test(factory_reset_is_for_settings_and_lasts),
+        cmocka_unit_test(factory_settings_start_nothing),
         cmocka_unit_test(another_drive_has_another_number_and_factory_settings),
         cmocka_unit_test(a_map_without_serial_number_has_no_other_drive),
         cmocka_unit_test(any_state_that_the_map_names_can_be_shown),

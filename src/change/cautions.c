@@ -22,6 +22,8 @@ static void add(struct change_list *list, enum caution caution)
 
 void cautions_add(const struct map *map, struct change_list *list)
 {
+    if (list->count == 0)
+        return;
     for (size_t i = 0; i < list->count; i++)
         if (map->parameters[list->items[i].parameter].could_start) {
             add(list, CAUTION_START);

@@ -19,4 +19,8 @@ struct recorder {
 void record_readings(const struct map *map, const struct sheet *sheet, unsigned unit, const struct readings *readings,
                      const struct recorder *recorder, enum record_kind kind, struct record *record);
 
+/* What the drive says of that means (serial number, firmware), as a record keeps it, owned; NULL where the map has no
+ * such parameter or it was not read. */
+char *recorded_means(const struct map *map, const struct readings *readings, enum means means);
+
 #endif

@@ -66,7 +66,9 @@ static inline void list_fail(struct list_bench *bench, const char *name, enum sy
 {
     struct reading *reading = &bench->readings.items[list_index(bench, name)];
     free(reading->raw);
-    *reading = (struct reading){.asked = true, .symptom = {.kind = kind}};
+    reading->raw = NULL;
+    reading->raw_count = 0;
+    reading->symptom = (struct symptom){.kind = kind};
 }
 
 /* Everything reads 0, but the drive is the right one, and stands. Warnings of the map pass: some of these maps lack

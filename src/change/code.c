@@ -161,10 +161,10 @@ static uint8_t value_of(char letter)
         letter = '1';
     if (letter == 'O')
         letter = '0';
-    for (uint8_t i = 0; i < sizeof digits - 1; i++)
-        if (digits[i] == letter)
-            return i;
-    return UINT8_MAX;
+    size_t value = UINT8_MAX;
+    for (size_t i = 0; i < sizeof digits - 1; i++)
+        value = digits[i] == letter ? i : value;
+    return (uint8_t)value;
 }
 
 /* Where `given` has not the form of a code, the values are such that none fits. */

@@ -76,8 +76,8 @@ void listing_add(struct listing *listing, size_t parameter, const uint16_t *to, 
                               .unit = then->value.kind == VALUE_NUMBER ? then->unit : now->unit,
                               .now_shown = show_value(&now->value, now->unit, now->step),
                               .to_shown = show_value(&then->value, then->unit, then->step),
-                              .why = why,
                               .stake = stake};
+    change->why = why;
 }
 
 bool listing_has(const struct listing *listing, size_t parameter)

@@ -49,6 +49,12 @@ static bool reads_bits(uint8_t function)
     return function == FUNCTION_READ_COILS || function == FUNCTION_READ_DISCRETE_INPUTS;
 }
 
+bool function_writes(uint8_t function)
+{
+    return function == FUNCTION_WRITE_COIL || function == FUNCTION_WRITE_REGISTER || function == FUNCTION_WRITE_COILS ||
+           function == FUNCTION_WRITE_REGISTERS;
+}
+
 size_t read_reply_bytes(uint8_t function, uint16_t count)
 {
     return reads_bits(function) ? ((size_t)count + 7) / 8 : (size_t)count * 2;

@@ -64,11 +64,16 @@ size_t tcp_build(uint8_t *frame, uint16_t transaction, uint8_t unit, const struc
 /* The data bytes in the reply to a read of `count` registers or bits. */
 size_t read_reply_bytes(uint8_t function, uint16_t count);
 
+/* Does it change something: 05, 06, 0F, 10? */
+bool function_writes(uint8_t function);
+
 /* A request on its way: what a reply must match, in all parts. */
 struct asked {
     uint8_t unit;
     uint16_t transaction; /* TCP */
     struct pdu pdu;
+    bool echoed; /* RTU: this line gives back what is sent on it; so the first copy of a request is no reply, even where
+                    the reply has the same bytes (05 and 06) */
 };
 
 enum found {

@@ -17,6 +17,7 @@ static void destroy(struct link *link)
     link->transport.close(link->transport.user);
     for (struct job *job = link->head, *next; job != NULL; job = next) {
         next = job->next;
+        free(job->owned);
         free(job);
     }
     unanswered_free(&link->unanswered);
@@ -155,6 +156,11 @@ void link_finish(struct link *link, const struct result *result)
         const struct exchange_reply reply = {
             .symptom = result->symptom, .pdu = result->pdu, .pdu_length = result->count};
         job->done.exchange(job->user, &job->exchange, &reply);
+        break;
+    }
+    case JOB_WRITE: {
+        const struct write_reply reply = {.symptom = result->symptom, .sent = link->write_left};
+        job->done.write(job->user, &job->write, &reply);
         break;
     }
     case JOB_LISTEN:

@@ -11,6 +11,7 @@ enum {
     LINE_BUSY_US = 1000000,      /* a line that is not silent for that long is given up */
     BUSY_PAUSE_US = 50000,       /* the first one; each further one is twice as long */
     BUSY_TRIES = 3,
+    WRITE_REPLY_BYTES = 5, /* function, address, value or count: sections 6.5, 6.6, 6.11, 6.12 */
 };
 
 static int64_t later(int64_t a, int64_t b)
@@ -45,10 +46,13 @@ static void finish_with(struct link *link, enum symptom_kind kind)
     finish_failed(link, (struct symptom){.kind = kind});
 }
 
-/* Starts an attempt at the head's request, or at the barrier before it. */
+/* Starts an attempt at the head's request, or at the barrier before it. May finish the job: LINK_IDLE. */
 static void start(struct link *link)
 {
-    link_choose(link);
+    if (!link_choose(link)) {
+        finish_with(link, SYMPTOM_NO_REPLY); /* nothing of it reaches the wire */
+        return;
+    }
     link->heard = (struct heard){0};
     int64_t now_us = loop_now_us(link->loop);
     if (link->open) {
@@ -77,7 +81,7 @@ static void start_again_or_finish(struct link *link, struct symptom symptom)
     if (was_thrown_away(link, link->heard.foreign > 0))
         return;
     unsigned *tries = link->barrier ? &link->barrier_tries : &link->tries;
-    if ((*tries)++ < link->head->request.retries)
+    if (!link->write_left && (*tries)++ < link->head->request.retries)
         start(link);
     else
         finish_failed(link, symptom);
@@ -92,7 +96,10 @@ static enum symptom_kind symptom_of(const struct heard *heard)
     return heard->foreign == heard->other_unit ? SYMPTOM_OTHER_UNIT : SYMPTOM_CORRUPT;
 }
 
-/* A TCP peer may still send what is late on this connection: a new one has no past. */
+/* A TCP peer may still send what is late on this connection: a new one has no past. Of a write that was not answered on
+ * the old one, the peer itself has been given it or has not; a drive that serves its connections side by side may carry
+ * it out a moment after it answers on the new one, and a gateway may hold it until its serial line is free. Only that
+ * the drive answers a read which came after the write on the same serial line proves the write over. */
 static void fail(struct link *link, enum symptom_kind kind)
 {
     link_give_up_looking(link);
@@ -152,6 +159,22 @@ static int64_t wire_us(const struct link *link, size_t reply_pdu_bytes)
     return timing_wire_us(&link->timing, link->out_length + 1 + reply_pdu_bytes + 2);
 }
 
+/* An identification: what comes says its length itself, and no barrier or write is meant. */
+static bool is_exchange(const struct link *link)
+{
+    return !link->barrier && link->head->kind == JOB_EXCHANGE;
+}
+
+/* The PDU. */
+static size_t longest_reply(const struct link *link)
+{
+    if (is_exchange(link))
+        return PDU_BYTES;
+    if (function_writes(link->sent.function))
+        return WRITE_REPLY_BYTES;
+    return 2 + read_reply_bytes(link->sent.function, link->sent.count);
+}
+
 static bool ever_answered(const struct unit_record *unit)
 {
     for (size_t i = 0; i < READ_FUNCTIONS; i++)
@@ -168,9 +191,26 @@ static int64_t allowed_us(struct link *link)
     unsigned again = link->timing.serial || !ever_answered(unit) ? 0
                      : link->barrier                             ? link->barrier_tries
                                                                  : link->tries;
-    size_t longest = link->sent.count > 0 ? 2 + read_reply_bytes(link->sent.function, link->sent.count) : PDU_BYTES;
-    return wire_us(link, longest) + (later(link->sent.answers_within_us, unit->learned_us) << (again < 2 ? again : 2)) +
-           MARGIN_US;
+    return wire_us(link, longest_reply(link)) +
+           (later(link->sent.answers_within_us, unit->learned_us) << (again < 2 ? again : 2)) + MARGIN_US;
+}
+
+/* What is to be sent; false where it must not be. */
+static bool build(const struct link *link, struct pdu *pdu)
+{
+    if (link->barrier)
+        return pdu_read(pdu, link->sent.function, link->sent.address, link->sent.count);
+    switch (link->head->kind) {
+    case JOB_READ:
+        return pdu_read(pdu, link->sent.function, link->sent.address, link->sent.count);
+    case JOB_EXCHANGE:
+        return link_build_exchange(&link->head->exchange, pdu);
+    case JOB_WRITE:
+        return !link->write_left && link_build_write(link, &link->head->write, pdu);
+    case JOB_LISTEN:
+        return false;
+    }
+    return false;
 }
 
 static bool resting(struct link *link)
@@ -186,7 +226,7 @@ static bool resting(struct link *link)
         fail(link, SYMPTOM_CORRUPT);
         return link->state != LINK_IDLE;
     }
-    if (!link_build(link, &link->asked.pdu)) {
+    if (!build(link, &link->asked.pdu)) {
         finish_with(link, SYMPTOM_NO_REPLY); /* the caller broke the contract: nothing of it reaches the wire */
         return false;
     }
@@ -197,6 +237,7 @@ static bool resting(struct link *link)
     link->wait_out_us = 0;
     link->asked.unit = link->sent.unit;
     link->asked.transaction++;
+    link->asked.echoed = link->echoes;
     link->out_length = link->timing.serial
                            ? rtu_build(link->out, link->asked.unit, &link->asked.pdu)
                            : tcp_build(link->out, link->asked.transaction, link->asked.unit, &link->asked.pdu);
@@ -214,7 +255,7 @@ static bool resting(struct link *link)
                                          .count = link->sent.count,
                                          .sent_us = now_us};
     unanswered_add(&link->unanswered, &read);
-    if (link->sent.count > 0)
+    if (!is_exchange(link))
         link_remember_sent(link);
     link->state = LINK_SENDING;
     return true;
@@ -229,6 +270,7 @@ static bool sending(struct link *link)
         return true;
     }
     link->out_done += (size_t)written;
+    link->write_left |= written > 0 && !link->barrier && link->head->kind == JOB_WRITE;
     if (link->out_done == link->out_length) {
         link->last_byte_us = loop_now_us(link->loop) + timing_wire_us(&link->timing, link->out_length);
         link_show_sent(link);
@@ -248,11 +290,13 @@ static void learn_from_reply(struct link *link, size_t pdu_length)
 {
     int64_t turnaround_us = loop_now_us(link->loop) - link->started_us - wire_us(link, pdu_length);
     unanswered_settle(&link->unanswered, link->sent.unit, link->sent.function,
-                      read_reply_bytes(link->sent.function, link->sent.count));
-    if (link->sent.count > 0) {
+                      reply_mark(link->sent.function, link->sent.address, link->sent.count));
+    if (!is_exchange(link)) {
         link_remember_answered(link);
         link_remember_good(link);
     }
+    if (function_writes(link->sent.function))
+        return; /* it takes its own time */
     link_learn(link, link->sent.unit, 2 * turnaround_us);
     link_measure(link, turnaround_us);
 }
@@ -300,7 +344,7 @@ static bool take_exception(struct link *link, const struct scan *scan)
     link_drop(link, scan->used);
     link->traffic.exceptions++;
     const struct symptom symptom = {.kind = SYMPTOM_EXCEPTION, .exception = exception};
-    if (link->sent.count > 0 && (link->filler || !link->barrier))
+    if (!is_exchange(link) && (link->filler || !link->barrier))
         link_remember_answered(link);
     if (link->filler) { /* an answer all the same */
         unanswered_refuse(&link->unanswered, link->sent.unit, link->sent.function);
@@ -317,7 +361,7 @@ static bool take_exception(struct link *link, const struct scan *scan)
         return false;
     }
     unanswered_refuse(&link->unanswered, link->sent.unit, link->sent.function);
-    if (is_busy(exception) && link->busy_tries < BUSY_TRIES) {
+    if (is_busy(exception) && link->busy_tries < BUSY_TRIES && !link->write_left) {
         link->not_before_us = loop_now_us(link->loop) + ((int64_t)BUSY_PAUSE_US << link->busy_tries);
         link->busy_tries++;
         start(link);
@@ -361,7 +405,10 @@ static bool waiting(struct link *link)
 /* Takes the job at the head in hand. */
 static void begin(struct link *link)
 {
-    if (link->head->kind != JOB_LISTEN || (link->timing.serial && !link->open))
+    struct pdu pdu;
+    if (link->head->kind == JOB_WRITE && !link_build_write(link, &link->head->write, &pdu))
+        finish_with(link, SYMPTOM_NO_REPLY); /* not even a barrier */
+    else if (link->head->kind != JOB_LISTEN || (link->timing.serial && !link->open))
         start(link);
     else
         link_begin_listening(link);
@@ -378,6 +425,7 @@ bool link_advance(struct link *link)
         }
         link->tries = link->barrier_tries = link->busy_tries = 0;
         link->throw_away = 0;
+        link->write_left = false;
         begin(link);
         return link->state != LINK_IDLE;
     case LINK_CONNECTING:

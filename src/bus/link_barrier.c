@@ -105,35 +105,50 @@ static void keep_apart(struct link *link, const struct request *next)
     link->barrier = link->filler = true;
 }
 
-void link_choose(struct link *link)
+/* Nothing is known to be readable that would prove the line clean before a write. What is done for a read on TCP,
+ * asking again and throwing the answers away, must not be done with a write. */
+static bool wait_out_before_write(struct link *link, const struct doubt *doubt)
+{
+    if (!link->timing.serial)
+        return false;
+    link->wait_out_us = doubt->copies_only ? COPY_OVER_AFTER_US : OVER_AFTER_US;
+    link->wait_out_copies = doubt->copies_only;
+    keep_apart(link, &link->head->request);
+    return true;
+}
+
+bool link_choose(struct link *link)
 {
     const struct request *next = &link->head->request;
     link->sent = *next;
     link->barrier = link->filler = false;
     link->wait_out_us = 0;
     if (link->head->kind == JOB_LISTEN)
-        return;
+        return true;
     link_unit(link, next->unit)->rest_us = next->rest_between_us;
     const struct doubt doubt = doubt_about(link);
     if (doubt.confusion == CONFUSION_NONE) {
         keep_apart(link, next);
-        return;
+        return true;
     }
     unsigned skip = link->barrier_tries;
     const struct read_tag itself = {next->function, next->address, next->count};
     /* A unit that never answered with values has none to be confused about. */
     if (known_read(link, &doubt, &skip) || link->barrier)
-        return;
+        return true;
+    if (link->head->kind == JOB_WRITE)
+        return wait_out_before_write(link, &doubt);
     if (doubt.confusion == CONFUSION_EXCEPTION) {
         keep_apart(link, next);
-        return;
+        return true;
     }
     if (shorter_read(link, &doubt, &itself, &skip) || link->barrier)
-        return;
+        return true;
     link->wait_out_us = doubt.copies_only ? COPY_OVER_AFTER_US : OVER_AFTER_US;
     link->wait_out_copies = doubt.copies_only;
     /* Silence proves nothing about a gateway, which may keep what came and give it to the next who asks. */
     if (!link->timing.serial)
         link->throw_away = doubt.among < THROW_AWAY_MOST ? doubt.among : THROW_AWAY_MOST;
     keep_apart(link, next);
+    return true;
 }

@@ -22,11 +22,8 @@ static bool may_be_sent(const struct exchange *exchange)
     }
 }
 
-bool link_build(const struct link *link, struct pdu *pdu)
+bool link_build_exchange(const struct exchange *exchange, struct pdu *pdu)
 {
-    if (link->barrier || link->head->kind == JOB_READ)
-        return pdu_read(pdu, link->sent.function, link->sent.address, link->sent.count);
-    const struct exchange *exchange = &link->head->exchange;
     if (!may_be_sent(exchange))
         return false;
     memcpy(pdu->bytes, exchange->pdu, exchange->pdu_length);

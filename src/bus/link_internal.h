@@ -9,6 +9,7 @@
 #include "bus/link_line.h"
 #include "bus/link_tags.h"
 #include "bus/link_trace.h"
+#include "bus/link_write.h"
 #include "bus/unanswered.h"
 
 enum {
@@ -25,19 +26,24 @@ enum link_state {
     LINK_LISTENING,
 };
 
-enum job_kind { JOB_READ, JOB_EXCHANGE, JOB_LISTEN };
+enum job_kind { JOB_READ, JOB_EXCHANGE, JOB_WRITE, JOB_LISTEN };
 
 struct job {
     enum job_kind kind;
-    struct request request;   /* of an exchange: unit, function, times; the address tells questions apart, count is 0 */
-    struct exchange exchange; /* of JOB_EXCHANGE */
-    int64_t listen_us;        /* of JOB_LISTEN */
+    /* Of an exchange: unit, function, times; the address tells questions apart, count is 0. Of a write: count is the
+     * word that its acknowledgement repeats behind the address; the retries are those of a barrier before it. */
+    struct request request;
+    struct exchange exchange;   /* of JOB_EXCHANGE */
+    struct write_request write; /* of JOB_WRITE */
+    int64_t listen_us;          /* of JOB_LISTEN */
     union {
         link_done read;
         link_exchanged exchange;
+        link_written write;
         link_listened listen;
     } done;
     void *user;
+    void *owned; /* freed where the link goes before the job is done; NULL: nothing */
     struct job *next;
 };
 
@@ -95,6 +101,7 @@ struct link {
     struct asked asked;
     uint8_t out[TCP_BYTES];
     size_t out_length, out_done;
+    bool write_left; /* the head is a write, and a byte of it was taken: it is never sent again */
     int64_t started_us;
     int64_t deadline_us; /* of connecting, resting or waiting, by state */
     unsigned tries, barrier_tries, busy_tries;
@@ -109,6 +116,7 @@ struct link {
     bool disturbed;        /* something went wrong: let the line fall silent first */
     int64_t wait_out_us;   /* no barrier is possible: after so much silence nothing more comes; 0: there is one */
     bool wait_out_copies;  /* of replies that came already, that is */
+    bool echoes;           /* it gave back what was sent on it, once at least: so does its adapter, always */
     size_t throw_away;     /* replies to the next attempts that count for nothing; a gateway may have kept old ones */
 
     /* the units */
@@ -146,13 +154,19 @@ int64_t link_rest_until_us(const struct link *link);
 /* Disconnects; what was received stays to be looked at. */
 void link_hang_up(struct link *link);
 
-/* link_barrier.c: chooses what to send for the job at the head: its request, or a barrier before it. */
-void link_choose(struct link *link);
+/* link_barrier.c: chooses what to send for the job at the head: its request, or a barrier before it. False: it is a
+ * write, and nothing can prove that an old reply would not be taken for its own. */
+bool link_choose(struct link *link);
 /* Can the job at the head be sent without a barrier? What came meanwhile may have proved it. */
 bool link_is_clean(const struct link *link);
 
-/* link_exchange.c: builds what is to be sent; false where it must not be. */
-bool link_build(const struct link *link, struct pdu *pdu);
+/* link_exchange.c: may this be sent at all? Builds it if so. */
+bool link_build_exchange(const struct exchange *exchange, struct pdu *pdu);
+
+/* link_write.c: may this be sent at all? Builds it if so. */
+bool link_build_write(const struct link *link, const struct write_request *request, struct pdu *pdu);
+/* link_write for a user that goes with the job where the link is freed before it is done. */
+void link_write_owned(struct link *link, const struct write_request *request, link_written done, void *owned);
 
 /* link_line.c: the job at the head is to listen, and the port is open. */
 void link_begin_listening(struct link *link);
@@ -161,12 +175,12 @@ bool link_go_on_listening(struct link *link);
 /* The turnaround of a reply that has just come. */
 void link_measure(struct link *link, int64_t turnaround_us);
 
-/* link_tags.c: a read goes out. */
+/* link_tags.c: a read or a write goes out. */
 void link_remember_sent(struct link *link);
 /* It was answered, with values or an exception; with values. */
 void link_remember_answered(struct link *link);
 void link_remember_good(struct link *link);
-/* Would a doubled reply to one of the last reads pass for the answer to this one? Then `filler` is something to read
+/* Would a doubled reply to one of the last requests pass for the answer to this one? Then `filler` is something to read
  * first that it could not pass for; count 0: nothing is known that would do. */
 bool link_could_be_doubled(const struct link *link, const struct request *next, struct read_tag *filler);
 /* Has another read of the unit, of late or to come, a reply of the same length? */

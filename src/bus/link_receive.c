@@ -22,8 +22,8 @@ void link_learn(struct link *link, uint8_t unit, int64_t turnaround_us)
 /* The reply to something already given up shows how long this unit really takes, and that what is older is over. */
 static void learn_from_late(struct link *link, const struct scan *scan)
 {
-    if (scan->foreign == 0)
-        return;
+    if (scan->foreign == 0 || function_writes(scan->last[1]))
+        return; /* how long a write takes says nothing about reads */
     int64_t sent_us = unanswered_sent_us(&link->unanswered, scan->last[0], scan->last[1], scan->last[2]);
     if (sent_us >= 0 && link->timing.serial)
         link_learn(link, scan->last[0], loop_now_us(link->loop) - sent_us);
@@ -95,6 +95,7 @@ struct scan link_look(struct link *link)
         return scan;
     if (link->timing.serial) {
         scan = rtu_scan(link->in, link->in_length, &link->asked);
+        link->echoes |= scan.echo;
         if (scan.found != FOUND_NOTHING)
             count(link, &scan, &link->asked);
         else

@@ -21,8 +21,11 @@ size_t link_recent(const struct link *link, uint8_t unit, struct read_tag *tags)
     const struct unit_record *known = link_known_unit(link, unit);
     if (known == NULL)
         return 0;
-    size_t count = known->recent_count < LINK_RECENT ? known->recent_count : LINK_RECENT;
-    memcpy(tags, known->recent + known->recent_count - count, count * sizeof *tags);
+    size_t count = 0;
+    for (size_t i = known->recent_count; i > 0 && count < LINK_RECENT; i--)
+        if (!function_writes(known->recent[i - 1].function))
+            tags[LINK_RECENT - ++count] = known->recent[i - 1];
+    memmove(tags, tags + LINK_RECENT - count, count * sizeof *tags);
     return count;
 }
 
@@ -71,11 +74,14 @@ static size_t reply_bytes(const struct read_tag *read)
 
 static bool same_tag(const struct read_tag *a, const struct read_tag *b)
 {
-    return a->function == b->function && reply_bytes(a) == reply_bytes(b);
+    return a->function == b->function &&
+           reply_mark(a->function, a->address, a->count) == reply_mark(b->function, b->address, b->count);
 }
 
 void link_remember_good(struct link *link)
 {
+    if (function_writes(link->sent.function))
+        return;
     struct unit_record *unit = link_unit(link, link->sent.unit);
     const struct read_tag read = {link->sent.function, link->sent.address, link->sent.count};
     struct read_tag *good = &unit->good[read.function - 1];
@@ -99,9 +105,13 @@ bool link_could_be_doubled(const struct link *link, const struct request *next, 
     if (unit == NULL)
         return false;
     bool could_be = false;
+    /* The second answer to the same question does no harm, unless it is older than a write. */
+    bool same_harms = function_writes(read.function);
     unsigned answered = 0; /* only what was answered shows that the line has gone on */
     for (size_t i = unit->recent_count; i > 0 && answered < LINK_RECENT; i--) {
-        could_be |= same_tag(&unit->recent[i - 1], &read) && !same_read(&unit->recent[i - 1], &read);
+        const struct read_tag *old = &unit->recent[i - 1];
+        could_be |= same_tag(old, &read) && (same_harms || !same_read(old, &read));
+        same_harms |= function_writes(old->function);
         answered += unit->answered[i - 1] ? 1 : 0;
     }
     *filler = same_tag(&unit->fillers[0], &read) ? unit->fillers[1] : unit->fillers[0];

@@ -173,7 +173,7 @@ struct walk {
 static struct walk walk_begin(const uint8_t *bytes, size_t length, const struct asked *asked)
 {
     struct walk walk = {.bytes = bytes, .length = length, .asked = asked};
-    if (asked != NULL && echo_can_be_told(&asked->pdu))
+    if (asked != NULL && (asked->echoed || echo_can_be_told(&asked->pdu)))
         walk.request_length = rtu_build(walk.request, asked->unit, &asked->pdu);
     return walk;
 }
@@ -200,6 +200,14 @@ static enum piece walk_piece(struct walk *walk, size_t at, size_t *length, struc
     return PIECE_JUNK;
 }
 
+/* The front of an echo whose end is still to come: a write's begins like its reply, and would pass for a spoiled one.
+ */
+static bool begins_echo(const struct walk *walk, size_t at)
+{
+    size_t available = walk->length - at;
+    return !walk->echo && available < walk->request_length && memcmp(walk->bytes + at, walk->request, available) == 0;
+}
+
 struct scan rtu_scan(const uint8_t *bytes, size_t length, const struct asked *asked)
 {
     struct scan scan = {.found = FOUND_NOTHING};
@@ -224,7 +232,8 @@ struct scan rtu_scan(const uint8_t *bytes, size_t length, const struct asked *as
             if (before == PIECE_JUNK)
                 break;
             scan.junk++;
-            scan.spoiled |= asked != NULL && spoiled_answer(frame, length - scan.used, asked);
+            scan.spoiled |=
+                asked != NULL && !begins_echo(&walk, scan.used) && spoiled_answer(frame, length - scan.used, asked);
             break;
         }
         before = piece;

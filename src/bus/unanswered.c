@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-/* Reads whose replies may still come. */
+/* Requests whose replies may still come. */
 #include "bus/unanswered.h"
 
 #include "bus/frame.h"
@@ -48,15 +48,22 @@ static void forget(struct unanswered *unanswered, uint8_t unit, size_t upto, boo
         unanswered_free(unanswered);
 }
 
-static bool answers(const struct unanswered_read *read, uint8_t unit, uint8_t function, size_t bytes)
+uint32_t reply_mark(uint8_t function, uint16_t address, uint16_t count)
 {
-    return read->unit == unit && read->function == function && read_reply_bytes(function, read->count) == bytes;
+    if (function_writes(function))
+        return (uint32_t)address << 16 | count;
+    return (uint32_t)read_reply_bytes(function, count);
 }
 
-void unanswered_settle(struct unanswered *unanswered, uint8_t unit, uint8_t function, size_t bytes)
+static bool answers(const struct unanswered_read *read, uint8_t unit, uint8_t function, uint32_t mark)
+{
+    return read->unit == unit && read->function == function && reply_mark(function, read->address, read->count) == mark;
+}
+
+void unanswered_settle(struct unanswered *unanswered, uint8_t unit, uint8_t function, uint32_t mark)
 {
     for (size_t i = 0; i < unanswered->count; i++) {
-        if (answers(&unanswered->reads[i], unit, function, bytes)) {
+        if (answers(&unanswered->reads[i], unit, function, mark)) {
             unanswered->reads[i].answered = true;
             forget(unanswered, unit, i, false);
             return;
@@ -75,22 +82,47 @@ void unanswered_refuse(struct unanswered *unanswered, uint8_t unit, uint8_t func
     }
 }
 
+/* So many of the oldest requests stand before the last write to the unit, itself included. */
+static size_t up_to_last_write(const struct unanswered *unanswered, uint8_t unit)
+{
+    for (size_t i = unanswered->count; i > 0; i--)
+        if (unanswered->reads[i - 1].unit == unit && function_writes(unanswered->reads[i - 1].function))
+            return i;
+    return 0;
+}
+
+static enum confusion confusion_with(const struct unanswered_read *old, const struct unanswered_read *read,
+                                     bool written_since)
+{
+    bool writes = function_writes(read->function);
+    bool open = !old->answered && !old->refused;
+    if (old->unit != read->unit)
+        return CONFUSION_NONE;
+    if (old->function != read->function)
+        return writes && open ? CONFUSION_EXCEPTION : CONFUSION_NONE;
+    bool same = old->address == read->address && old->count == read->count;
+    if (same && !writes && !written_since)
+        return CONFUSION_NONE;
+    if (answers(old, read->unit, read->function, reply_mark(read->function, read->address, read->count)))
+        return CONFUSION_VALUES;
+    /* The copy of an exception would tell that a write was refused which was not; of a read it only hides a value. */
+    return open || (writes && !old->answered) ? CONFUSION_EXCEPTION : CONFUSION_NONE;
+}
+
 struct doubt unanswered_doubt(const struct unanswered *unanswered, const struct unanswered_read *read)
 {
     struct doubt doubt = {.copies_only = true};
-    size_t bytes = read_reply_bytes(read->function, read->count);
+    size_t before_write = up_to_last_write(unanswered, read->unit);
     for (size_t i = 0; i < unanswered->count; i++) {
         const struct unanswered_read *old = &unanswered->reads[i];
-        bool values = answers(old, read->unit, read->function, bytes);
-        if (old->unit != read->unit || old->function != read->function ||
-            ((old->answered || old->refused) && !values) ||
-            (old->address == read->address && old->count == read->count))
+        enum confusion confusion = confusion_with(old, read, i < before_write);
+        if (confusion == CONFUSION_NONE)
             continue;
         doubt.among = i + 1;
-        if (values)
+        if (confusion == CONFUSION_VALUES || function_writes(read->function))
             doubt.copies_only &= old->answered;
-        if (values || doubt.confusion == CONFUSION_NONE)
-            doubt.confusion = values ? CONFUSION_VALUES : CONFUSION_EXCEPTION;
+        if (confusion > doubt.confusion)
+            doubt.confusion = confusion;
     }
     return doubt;
 }
@@ -99,16 +131,16 @@ bool unanswered_expects(const struct unanswered *unanswered, size_t among, uint8
                         uint16_t count)
 {
     for (size_t i = 0; i < among && i < unanswered->count; i++)
-        if (answers(&unanswered->reads[i], unit, function, read_reply_bytes(function, count)))
+        if (answers(&unanswered->reads[i], unit, function, reply_mark(function, 0, count)))
             return true;
     return false;
 }
 
-int64_t unanswered_sent_us(const struct unanswered *unanswered, uint8_t unit, uint8_t function, size_t bytes)
+int64_t unanswered_sent_us(const struct unanswered *unanswered, uint8_t unit, uint8_t function, uint32_t mark)
 {
     for (size_t i = 0; i < unanswered->count; i++) {
         const struct unanswered_read *read = &unanswered->reads[i];
-        if (!read->answered && !read->refused && answers(read, unit, function, bytes))
+        if (!read->answered && !read->refused && answers(read, unit, function, mark))
             return read->sent_us;
     }
     return -1;

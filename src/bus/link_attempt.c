@@ -175,22 +175,14 @@ static size_t longest_reply(const struct link *link)
     return 2 + read_reply_bytes(link->sent.function, link->sent.count);
 }
 
-static bool ever_answered(const struct unit_record *unit)
-{
-    for (size_t i = 0; i < READ_FUNCTIONS; i++)
-        if (unit->good[i].count > 0)
-            return true;
-    return false;
-}
-
 /* On TCP nothing late is ever seen, since a new connection has no past: a unit that answers gets more time when it is
  * asked again, lest it be busy with the request before. */
 static int64_t allowed_us(struct link *link)
 {
     const struct unit_record *unit = link_unit(link, link->sent.unit);
-    unsigned again = link->timing.serial || !ever_answered(unit) ? 0
-                     : link->barrier                             ? link->barrier_tries
-                                                                 : link->tries;
+    unsigned again = link->timing.serial || unit->fillers[0].count == 0 ? 0
+                     : link->barrier                                    ? link->barrier_tries
+                                                                        : link->tries;
     return wire_us(link, longest_reply(link)) +
            (later(link->sent.answers_within_us, unit->learned_us) << (again < 2 ? again : 2)) + MARGIN_US;
 }
@@ -249,16 +241,22 @@ static bool resting(struct link *link)
     link->traffic.requests++;
     if (link->barrier ? link->barrier_tries > 0 : link->tries + link->busy_tries > 0)
         link->traffic.retries++;
-    const struct unanswered_read read = {.unit = link->sent.unit,
-                                         .function = link->sent.function,
-                                         .address = link->sent.address,
-                                         .count = link->sent.count,
-                                         .sent_us = now_us};
-    unanswered_add(&link->unanswered, &read);
-    if (!is_exchange(link))
-        link_remember_sent(link);
     link->state = LINK_SENDING;
     return true;
+}
+
+/* The first bytes of it were taken: from now on a reply may come. */
+static void note_sent(struct link *link)
+{
+    const struct unanswered_read request = {.unit = link->sent.unit,
+                                            .function = link->sent.function,
+                                            .address = link->sent.address,
+                                            .count = link->sent.count,
+                                            .sent_us = link->started_us};
+    unanswered_add(&link->unanswered, &request);
+    if (!is_exchange(link))
+        link_remember_sent(link);
+    link->write_left = !link->barrier && link->head->kind == JOB_WRITE;
 }
 
 static bool sending(struct link *link)
@@ -269,8 +267,9 @@ static bool sending(struct link *link)
         link_hang_up(link);
         return true;
     }
+    if (written > 0 && link->out_done == 0)
+        note_sent(link);
     link->out_done += (size_t)written;
-    link->write_left |= written > 0 && !link->barrier && link->head->kind == JOB_WRITE;
     if (link->out_done == link->out_length) {
         link->last_byte_us = loop_now_us(link->loop) + timing_wire_us(&link->timing, link->out_length);
         link_show_sent(link);

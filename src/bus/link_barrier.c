@@ -105,15 +105,22 @@ static void keep_apart(struct link *link, const struct request *next)
     link->barrier = link->filler = true;
 }
 
-/* Nothing is known to be readable that would prove the line clean before a write. What is done for a read on TCP,
+/* No length is left that would prove the line clean before a write. Silence will do, and where anything is known to be
+ * readable a read after it: a drive that answered and no longer does is not written to. What is done for a read on TCP,
  * asking again and throwing the answers away, must not be done with a write. */
 static bool wait_out_before_write(struct link *link, const struct doubt *doubt)
 {
+    const struct read_tag *known = &link_unit(link, link->head->request.unit)->fillers[0];
     if (!link->timing.serial)
         return false;
     link->wait_out_us = doubt->copies_only ? COPY_OVER_AFTER_US : OVER_AFTER_US;
     link->wait_out_copies = doubt->copies_only;
-    keep_apart(link, &link->head->request);
+    if (known->count == 0)
+        return true;
+    link->sent.function = known->function;
+    link->sent.address = known->address;
+    link->sent.count = known->count;
+    link->barrier = true;
     return true;
 }
 

@@ -76,11 +76,18 @@ struct faulty_drive {
     size_t hole_count;
     void (*say)(void *user, int64_t at_us, const uint8_t *bytes, size_t length, bool close);
     void *user;
+    /* What it answers instead of hashes, and to writes too: called once for each request that reaches the drive, in
+     * their order; may carry it out. NULL: reads only. */
+    struct pdu (*obey)(void *keeper, uint8_t unit, const uint8_t *asked, size_t length);
+    void *keeper;
+    bool
+        echoes; /* RTU with `obey`: the adapter gives back all that is sent; without it FAULT_ECHO does, now and then */
 
     uint64_t heard, ignored, faulted; /* requests */
     uint64_t faults[FAULT_KINDS];
     int64_t busy_until_us[FAULTY_UNITS + 1]; /* by unit, which counts from 1 */
-    uint8_t previous[12];                    /* TCP: the last request */
+    uint8_t previous[TCP_BYTES];             /* TCP: the reply to the last request */
+    size_t previous_length;
     struct serial_reply serial[GATEWAY_REPLIES];
     size_t serial_count;
 };
@@ -132,9 +139,12 @@ static inline bool faulty_refuses(const struct faulty_drive *drive, uint8_t unit
     return false;
 }
 
-/* The right answer to the PDU of a read. */
-static inline struct pdu faulty_answer(const struct faulty_drive *drive, uint8_t unit, const uint8_t *asked)
+/* The right answer to a PDU. */
+static inline struct pdu faulty_answer(const struct faulty_drive *drive, uint8_t unit, const uint8_t *asked,
+                                       size_t length)
 {
+    if (drive->obey != NULL)
+        return drive->obey(drive->keeper, unit, asked, length);
     uint16_t address = (uint16_t)(asked[1] << 8 | asked[2]);
     uint16_t count = (uint16_t)(asked[3] << 8 | asked[4]);
     struct pdu answer = {.bytes = {asked[0]}, .length = 2};
@@ -198,6 +208,8 @@ static inline enum fault faulty_draw(struct faulty_drive *drive, struct dice *di
         }
         drive->faulted++;
     }
+    if (fault == FAULT_ECHO && drive->obey != NULL)
+        fault = FAULT_NONE;
     drive->faults[fault]++;
     return fault;
 }
@@ -256,26 +268,28 @@ static inline int64_t faulty_begin_us(struct faulty_drive *drive, uint8_t unit, 
 
 /* ---- RTU ---- */
 
-static inline void faulty_hear_rtu(struct faulty_drive *drive, int64_t now_us, const uint8_t *frame)
+static inline void faulty_hear_rtu(struct faulty_drive *drive, int64_t now_us, const uint8_t *frame, size_t asked)
 {
     struct dice dice = dice_for(drive->seed, drive->heard++);
     uint8_t unit = frame[0];
-    int64_t heard_us = now_us + faulty_wire_us(drive, 8);
+    int64_t heard_us = now_us + faulty_wire_us(drive, asked);
+    if (drive->echoes)
+        faulty_say(drive, &dice, heard_us, frame, asked);
     int64_t begin_us = faulty_begin_us(drive, unit, heard_us);
     if (begin_us < 0)
         return;
-    struct pdu answer = faulty_answer(drive, unit, frame + 1);
-    uint8_t reply[RTU_BYTES], foreign[RTU_BYTES];
-    size_t length = rtu_build(reply, unit, &answer);
-    int64_t reply_us = faulty_wire_us(drive, length);
     enum fault fault = faulty_draw(drive, &dice);
     if (fault == FAULT_LOST)
         return;
+    struct pdu answer = faulty_answer(drive, unit, frame + 1, asked - 3);
+    uint8_t reply[RTU_BYTES], foreign[RTU_BYTES];
+    size_t length = rtu_build(reply, unit, &answer);
+    int64_t reply_us = faulty_wire_us(drive, length);
     if (fault == FAULT_LATE)
         begin_us += faulty_lateness_us(drive, &dice);
     int64_t end_us = begin_us + reply_us;
     if (fault == FAULT_ECHO)
-        faulty_say(drive, &dice, heard_us, frame, 8);
+        faulty_say(drive, &dice, heard_us, frame, asked);
     if (fault == FAULT_CORRUPT)
         faulty_flip(&dice, reply, length);
     if (fault == FAULT_CUT)
@@ -298,26 +312,29 @@ static inline void faulty_hear_rtu(struct faulty_drive *drive, int64_t now_us, c
 
 /* ---- TCP ---- */
 
-static inline size_t faulty_tcp(const struct faulty_drive *drive, const uint8_t *request, uint8_t *reply)
+static inline size_t faulty_tcp(const struct faulty_drive *drive, const uint8_t *request, size_t asked, uint8_t *reply)
 {
-    struct pdu answer = faulty_answer(drive, request[6], request + 7);
+    struct pdu answer = faulty_answer(drive, request[6], request + 7, asked - 7);
     return tcp_build(reply, (uint16_t)(request[0] << 8 | request[1]), request[6], &answer);
 }
 
-static inline void faulty_hear_tcp(struct faulty_drive *drive, int64_t now_us, const uint8_t *frame)
+static inline void faulty_hear_tcp(struct faulty_drive *drive, int64_t now_us, const uint8_t *frame, size_t asked)
 {
     struct dice dice = dice_for(drive->seed, drive->heard++);
-    uint8_t previous[12];
+    uint8_t reply[TCP_BYTES], other[TCP_BYTES], previous[TCP_BYTES];
+    size_t previous_length = drive->previous_length;
     memcpy(previous, drive->previous, sizeof previous);
-    memcpy(drive->previous, frame, sizeof previous);
+    /* What is not obeyed has an answer all the same, that of a lost read among them. */
+    drive->previous_length = drive->obey == NULL ? faulty_tcp(drive, frame, asked, drive->previous) : 0;
     int64_t end_us = faulty_begin_us(drive, frame[6], now_us);
     if (end_us < 0)
         return;
-    uint8_t reply[TCP_BYTES], other[TCP_BYTES];
-    size_t length = faulty_tcp(drive, frame, reply);
     enum fault fault = faulty_draw(drive, &dice);
     if (fault == FAULT_LOST)
         return;
+    size_t length = faulty_tcp(drive, frame, asked, reply);
+    memcpy(drive->previous, reply, length);
+    drive->previous_length = length;
     if (fault == FAULT_CLOSED) {
         drive->say(drive->user, end_us, NULL, 0, true);
         return;
@@ -330,8 +347,8 @@ static inline void faulty_hear_tcp(struct faulty_drive *drive, int64_t now_us, c
         faulty_say_random(drive, &dice, end_us, 3);
     if (fault == FAULT_LENGTH)
         reply[5] = (uint8_t)(reply[5] + 1 + roll(&dice, 200));
-    if (fault == FAULT_STALE && previous[6] != 0)
-        drive->say(drive->user, end_us, other, faulty_tcp(drive, previous, other), false);
+    if (fault == FAULT_STALE && previous_length > 0)
+        drive->say(drive->user, end_us, previous, previous_length, false);
     if (fault == FAULT_FOREIGN) {
         memcpy(other, reply, length);
         other[6] = (uint8_t)(other[6] + 8);
@@ -366,16 +383,16 @@ static inline void gateway_drop(struct faulty_drive *drive, size_t count)
 
 /* The request goes down the serial line. */
 static inline void gateway_forward(struct faulty_drive *drive, struct dice *dice, int64_t now_us, const uint8_t *frame,
-                                   bool has_room)
+                                   size_t asked, bool has_room)
 {
     uint8_t unit = frame[6];
     int64_t at_us = faulty_begin_us(drive, unit, now_us);
     if (at_us < 0)
         return;
-    struct pdu answer = faulty_answer(drive, unit, frame + 7);
     enum fault fault = faulty_draw(drive, dice);
     if (fault == FAULT_LOST)
         return;
+    struct pdu answer = faulty_answer(drive, unit, frame + 7, asked - 7);
     if (fault == FAULT_LATE)
         at_us += faulty_lateness_us(drive, dice);
     /* Silence cannot be heard through a gateway: what comes later than this is nobody's to survive in all cases. */
@@ -407,12 +424,12 @@ static inline bool gateway_clear(struct faulty_drive *drive, int64_t now_us)
     return false;
 }
 
-static inline void faulty_hear_gateway(struct faulty_drive *drive, int64_t now_us, const uint8_t *frame)
+static inline void faulty_hear_gateway(struct faulty_drive *drive, int64_t now_us, const uint8_t *frame, size_t asked)
 {
     struct dice dice = dice_for(drive->seed, drive->heard++);
     uint8_t unit = frame[6];
     bool kept = gateway_clear(drive, now_us);
-    gateway_forward(drive, &dice, now_us, frame, !kept);
+    gateway_forward(drive, &dice, now_us, frame, asked, !kept);
     int64_t at_us = now_us + drive->deadline_us;
     size_t over;
     for (over = 0; over < drive->serial_count && drive->serial[over].at_us <= at_us; over++)
@@ -434,24 +451,31 @@ static inline void faulty_hear_gateway(struct faulty_drive *drive, int64_t now_u
 
 /* ---- any ---- */
 
-/* A whole request that the client sent, its last byte now. Anything but a read that is right in form is the client's
+/* Is it a read of registers? With `obey`, that one judges. */
+static inline bool faulty_expects(const struct faulty_drive *drive, const uint8_t *pdu, size_t length)
+{
+    return drive->obey != NULL || (length == 5 && (pdu[0] == 3 || pdu[0] == 4));
+}
+
+/* A whole request that the client sent, its last byte now. Anything but a request that is right in form is the client's
  * fault, and aborts. */
 static inline void faulty_hear(struct faulty_drive *drive, int64_t now_us, const uint8_t *frame, size_t length)
 {
     bool rtu = drive->line == LINE_RTU;
-    uint8_t unit = frame[rtu ? 0 : 6], function = frame[rtu ? 1 : 7];
-    if (length != (rtu ? 8U : 12U) || unit == 0 || unit > FAULTY_UNITS || (function != 3 && function != 4) ||
-        (rtu && crc16(frame, 6) != (frame[6] | (unsigned)frame[7] << 8)))
+    uint8_t unit = frame[rtu ? 0 : 6];
+    if (length < (rtu ? 8U : 12U) || unit == 0 || unit > FAULTY_UNITS ||
+        !faulty_expects(drive, frame + (rtu ? 1 : 7), length - (rtu ? 3 : 7)) ||
+        (rtu && crc16(frame, length - 2) != (frame[length - 2] | (unsigned)frame[length - 1] << 8)))
         abort();
     switch (drive->line) {
     case LINE_RTU:
-        faulty_hear_rtu(drive, now_us, frame);
+        faulty_hear_rtu(drive, now_us, frame, length);
         break;
     case LINE_TCP:
-        faulty_hear_tcp(drive, now_us, frame);
+        faulty_hear_tcp(drive, now_us, frame, length);
         break;
     case LINE_GATEWAY:
-        faulty_hear_gateway(drive, now_us, frame);
+        faulty_hear_gateway(drive, now_us, frame, length);
         break;
     }
 }

@@ -183,6 +183,70 @@ static void a_minute_is_never_late(void **state)
     unanswered_free(&unanswered);
 }
 
+/* ---- writes ---- */
+
+static void writes_that_are_acknowledged_alike_confuse(void **state)
+{
+    (void)state;
+    struct unanswered unanswered = {0};
+    add(&unanswered, 1, 6, 100, 4);
+    assert_int_equal(confusion_of(&unanswered, 6, 100, 4), CONFUSION_VALUES);
+    assert_int_equal(confusion_of(&unanswered, 6, 100, 5), CONFUSION_EXCEPTION);
+    assert_int_equal(confusion_of(&unanswered, 6, 101, 4), CONFUSION_EXCEPTION);
+    assert_int_equal(confusion_of(&unanswered, 16, 100, 4), CONFUSION_EXCEPTION); /* not over */
+    assert_int_equal(confusion_of(&unanswered, 3, 100, 4), CONFUSION_NONE);
+    unanswered_settle(&unanswered, 1, 6, reply_mark(6, 100, 5));
+    assert_false(unanswered.reads[0].answered);
+    unanswered_settle(&unanswered, 1, 6, reply_mark(6, 100, 4));
+    assert_true(unanswered.reads[0].answered);
+    assert_int_equal(confusion_of(&unanswered, 6, 100, 4), CONFUSION_VALUES); /* it may come twice */
+    assert_true(doubt_of(&unanswered, 6, 100, 4).copies_only);
+    assert_int_equal(confusion_of(&unanswered, 6, 100, 5), CONFUSION_NONE);
+    unanswered_free(&unanswered);
+}
+
+static void the_copy_of_a_refusal_confuses_a_write(void **state)
+{
+    (void)state;
+    struct unanswered unanswered = {0};
+    add(&unanswered, 1, 6, 100, 4);
+    unanswered_refuse(&unanswered, 1, 6);
+    assert_int_equal(confusion_of(&unanswered, 6, 200, 4), CONFUSION_EXCEPTION);
+    assert_false(doubt_of(&unanswered, 6, 200, 4).copies_only);
+    assert_int_equal(confusion_of(&unanswered, 16, 200, 4), CONFUSION_NONE);
+    unanswered_free(&unanswered);
+}
+
+static void a_write_waits_for_all_that_is_unanswered(void **state)
+{
+    (void)state;
+    struct unanswered unanswered = {0};
+    add(&unanswered, 1, 3, 100, 4);
+    add(&unanswered, 2, 4, 100, 4);
+    struct doubt doubt = doubt_of(&unanswered, 6, 200, 4);
+    assert_int_equal(doubt.confusion, CONFUSION_EXCEPTION);
+    assert_int_equal(doubt.among, 1);
+    unanswered_settle(&unanswered, 1, 3, 8);
+    assert_int_equal(confusion_of(&unanswered, 6, 200, 4), CONFUSION_NONE);
+    unanswered_free(&unanswered);
+}
+
+static void the_same_question_confuses_where_something_was_written_since(void **state)
+{
+    (void)state;
+    struct unanswered unanswered = {0};
+    add(&unanswered, 1, 3, 100, 4);
+    add(&unanswered, 2, 6, 100, 1); /* to another unit */
+    assert_int_equal(confusion_of(&unanswered, 3, 100, 4), CONFUSION_NONE);
+    add(&unanswered, 1, 6, 500, 1);
+    assert_int_equal(confusion_of(&unanswered, 3, 100, 4), CONFUSION_VALUES);
+    add(&unanswered, 1, 3, 100, 4); /* asked after it */
+    struct doubt doubt = doubt_of(&unanswered, 3, 100, 4);
+    assert_int_equal(doubt.among, 1);
+    assert_false(doubt.copies_only);
+    unanswered_free(&unanswered);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -197,6 +261,10 @@ int main(void)
         cmocka_unit_test(only_what_is_to_be_over_must_not_be_as_long_as_a_barrier),
         cmocka_unit_test(a_late_frame_tells_when_it_was_asked_for),
         cmocka_unit_test(a_minute_is_never_late),
+        cmocka_unit_test(writes_that_are_acknowledged_alike_confuse),
+        cmocka_unit_test(the_copy_of_a_refusal_confuses_a_write),
+        cmocka_unit_test(a_write_waits_for_all_that_is_unanswered),
+        cmocka_unit_test(the_same_question_confuses_where_something_was_written_since),
     };
     return cmocka_run_group_tests_name("unanswered", tests, NULL, NULL);
 }

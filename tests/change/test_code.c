@@ -11,7 +11,8 @@ enum { SECOND = 1000, MINUTE = 60 * SECOND };
     "  other: {at: holding 12, type: u16, settable: stopped}\n"                                                        \
     "  fixed: {at: holding 13, type: u16}\n"                                                                           \
     "  reference: {at: holding 14, type: u16, settable: always, kind: command}\n"                                      \
-    "  speed: {at: input 1, type: u16, unit: rpm, means: live.speed}\n"
+    "  speed: {at: input 1, type: u16, unit: rpm, means: live.speed}\n"                                                \
+    "  asked: {at: holding 15, type: u16, unit: Hz, means: live.frequency_command, settable: always}\n"
 
 #define SAVES LIST_IDENTITY "keeps: after-save\nsave: {at: holding 90, write: 1}\n"
 
@@ -202,6 +203,11 @@ static void other_new_word(struct list_bench *bench)
     bench->list.items[1].to[1]++;
 }
 
+static void other_high_byte(struct list_bench *bench)
+{
+    bench->list.items[0].to[0] ^= 0x100;
+}
+
 static void words_exchanged(struct list_bench *bench)
 {
     uint16_t *to = bench->list.items[1].to, first = to[0];
@@ -276,6 +282,7 @@ static const struct {
     {"a present value that is not read", unread_present_value},
     {"an old word", other_old_word},
     {"a new word", other_new_word},
+    {"high byte", other_high_byte},
     {"words exchanged", words_exchanged},
     {"parameter", other_parameter},
     {"order", other_order},
@@ -309,7 +316,7 @@ static void any_change_makes_another_code(void **state)
 static void live_and_fixed_values_and_commands_do_not_count(void **state)
 {
     (void)state;
-    static const char *const names[] = {"speed", "state", "fixed", "reference"};
+    static const char *const names[] = {"speed", "state", "fixed", "reference", "asked"};
     struct list_bench bench;
     open_coded(&bench);
     char *before = text_copy(code_of(&bench));

@@ -161,16 +161,21 @@ static void a_base_decides_and_a_lender_does_not(void **state)
     expect_refusal(&bench, "base", "it decides how p is to be read");
     list_close(&bench);
 
-    list_open(&bench,
-              LIST_MAP(LIST_KEYS,
-                       "  up: {at: holding 8, type: u16, unit: s, means: ramp.acceleration_time, ramp_span: 60 Hz,\n"
-                       "       settable: always}\n"
-                       "  down: {at: holding 9, type: u16, unit: s, means: ramp.deceleration_time, ramp_span: 60 Hz,\n"
-                       "         special: {9999: {same_as: ramp.acceleration_time}}, settable: always}\n"),
-              LIST_SHEET("settings: {limit.maximum_frequency: 60 Hz, ramp.acceleration_time: 10 s,\n"
-                         "  ramp.deceleration_time: 15 s}\n"));
+    list_open(
+        &bench,
+        LIST_MAP(LIST_KEYS,
+                 "  up: {at: holding 8, type: u16, unit: s, means: ramp.acceleration_time, ramp_span: 60 Hz,\n"
+                 "       settable: always}\n"
+                 "  down: {at: holding 9, type: u16, unit: s, means: ramp.deceleration_time, ramp_span: 60 Hz,\n"
+                 "         special: {1: {same_as: ramp.acceleration_time}, 9999: {same_as: ramp.acceleration_time}},\n"
+                 "         settable: always}\n"
+                 "  z: {at: holding 10, type: u16, settable: always, applies_when: {up: 3}}\n"),
+        LIST_SHEET("settings: {limit.maximum_frequency: 60 Hz, ramp.acceleration_time: 10 s,\n"
+                   "  ramp.deceleration_time: 15 s}\n"));
     list_answer(&bench, "down", 9999);
+    list_answer(&bench, "up", 3000);
     expect_changes(&bench, "up=10 down=15");
+    expect_left(&bench, "up decides how z is to be read");
     list_close(&bench);
 }
 

@@ -166,13 +166,14 @@ void listing_check_selectors(struct listing *listing)
         char *with = decided_by(listing, &without_specials, decider, true);
         char *others = decided_by(listing, &without_specials, decider, false);
         if (with != NULL)
-            listing_refuse(listing, decider,
-                           text_format("it decides how %s is to be read, and the two are never written together: set "
-                                       "it at the keypad, then call again",
-                                       with));
+            listing_refuse(
+                listing, decider,
+                text_format("it decides how to read %s, and is never written together with that: set it at the "
+                            "keypad, then call again",
+                            with));
         else if (others != NULL)
             listing_leave(listing, listing_parameter(listing, decider)->name,
-                          "decides how %s is to be read: verify that again afterwards", others);
+                          "decides how to read %s: verify that again afterwards", others);
         free(with);
         free(others);
     }

@@ -137,10 +137,10 @@ static void what_decides_another_one_on_the_list(void **state)
                                          "  p: {at: holding 9, type: u16, settable: always, %s}\n"),
                                 dependents[i]);
         list_open(&bench, map, LIST_SHEET("settings: {s: 1, p: 7 A}\n"));
-        expect_refusal(&bench, "s", "it decides how p is to be read");
+        expect_refusal(&bench, "s", "it decides how to read p");
         list_answer(&bench, "p", 7); /* alone it may be written, and others are to be looked at again */
         expect_changes(&bench, "s=1");
-        expect_left(&bench, "s decides how p is to be read");
+        expect_left(&bench, "s decides how to read p");
         list_close(&bench);
         free(map);
     }
@@ -158,7 +158,7 @@ static void a_base_decides_and_a_lender_does_not(void **state)
                        "      means: limit.current, settable: always}\n"),
               LIST_SHEET("motor: {rated_current: 3 A}\nsettings: {limit.current: 4 A}\n"));
     list_answer(&bench, "base", 9);
-    expect_refusal(&bench, "base", "it decides how p is to be read");
+    expect_refusal(&bench, "base", "it decides how to read p");
     list_close(&bench);
 
     list_open(
@@ -175,7 +175,7 @@ static void a_base_decides_and_a_lender_does_not(void **state)
     list_answer(&bench, "down", 9999);
     list_answer(&bench, "up", 3000);
     expect_changes(&bench, "up=10 down=15");
-    expect_left(&bench, "up decides how z is to be read");
+    expect_left(&bench, "up decides how to read z");
     list_close(&bench);
 }
 

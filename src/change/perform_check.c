@@ -1,0 +1,168 @@
+/* SPDX-License-Identifier: MIT */
+/* What is looked at anew before each write. */
+#include "change/perform_internal.h"
+
+#include "motor/show.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* What names the drive: all that the map asks for, and its serial number. */
+static void want_identity(const struct map *map, struct wanted *wanted)
+{
+    for (size_t i = 0; i < map->identity_count; i++)
+        wanted_add(wanted, map->identity[i].parameter);
+    size_t serial_number = map_find_means(map, MEANS_DRIVE_SERIAL_NUMBER, 0);
+    if (serial_number != PARAMETER_NOT_FOUND)
+        wanted_add(wanted, serial_number);
+}
+
+static void want_means(const struct map *map, enum means means, struct wanted *wanted)
+{
+    for (size_t i = 0; i < map->count; i++)
+        if (map->parameters[i].means == means)
+            wanted_add(wanted, i);
+}
+
+void perform_want_state(const struct performance *performance, bool could_start, struct wanted *wanted)
+{
+    want_means(performance->map, MEANS_LIVE_STATE, wanted);
+    if (could_start) {
+        want_means(performance->map, MEANS_LIVE_RUN_COMMAND, wanted);
+        want_means(performance->map, MEANS_LIVE_ENABLE, wanted);
+    }
+    wanted_close(wanted, performance->map);
+}
+
+static char *shown(const struct reading *reading)
+{
+    return show_value(&reading->value, reading->unit, reading->step);
+}
+
+static bool is_kept(const struct change *change)
+{
+    return change->outcome == WRITE_KEPT || change->outcome == WRITE_SET_BY_ITSELF;
+}
+
+/* Does it still hold what it held when the list was made, or what the list has given it since? */
+static bool is_as_listed(const struct performance *performance, size_t parameter)
+{
+    const struct reading *now = &performance->readings.items[parameter];
+    const struct reading *before = &performance->order->change->readings->items[parameter];
+    const struct change_list *list = performance->list;
+    for (size_t i = 0; i < list->count; i++)
+        if (list->items[i].parameter == parameter && is_kept(&list->items[i]))
+            return perform_held(performance, &list->items[i], now->raw, now->raw_count) == HELD_NEW;
+    return now->raw_count == before->raw_count && memcmp(now->raw, before->raw, now->raw_count * sizeof *now->raw) == 0;
+}
+
+/* Reads what names the drive, and what decides `parameter`, which may be PARAMETER_NOT_FOUND. False where any of it is
+ * not what it was; `why` is owned by the caller, and `altered` says whether it was read at all. */
+static bool is_same_drive(struct performance *performance, size_t parameter, bool *altered, char **why)
+{
+    const struct map *map = performance->map;
+    struct wanted wanted = {0}, identity = {0};
+    bool same = true;
+    want_identity(map, &identity);
+    want_identity(map, &wanted);
+    if (parameter != PARAMETER_NOT_FOUND)
+        wanted_add(&wanted, parameter);
+    wanted_close(&wanted, map);
+    (void)perform_read(performance, &wanted);
+    for (size_t i = 0; i < wanted.count && same; i++) {
+        size_t at = wanted.items[i];
+        const struct reading *now = &performance->readings.items[at];
+        const struct reading *before = &performance->order->change->readings->items[at];
+        if (at == parameter || before->raw_count == 0)
+            continue;
+        char symptom[32];
+        const char *name = map->parameters[at].name;
+        if (now->raw_count == 0) {
+            same = *altered = false;
+            *why = text_format("%s could not be read before it (%s)", name,
+                               symptom_word(now->symptom, symptom, sizeof symptom));
+        } else if (!is_as_listed(performance, at)) {
+            char *was = shown(before), *is = shown(now);
+            same = false;
+            *altered = true;
+            *why = text_format(wanted_has(&identity, at) ? "another drive answers: %s is %s, not %s"
+                                                         : "what decides its meaning has changed: %s is %s, not %s",
+                               name, is, was);
+            free(was);
+            free(is);
+        }
+    }
+    wanted_free(&wanted);
+    wanted_free(&identity);
+    return same;
+}
+
+/* As late as can be: the drive proved stopped, and what could start it cannot. */
+static bool is_safe(struct performance *performance, bool could_start, char **why)
+{
+    struct wanted wanted = {0};
+    perform_want_state(performance, could_start, &wanted);
+    (void)perform_read(performance, &wanted);
+    wanted_free(&wanted);
+    char *word = NULL;
+    if (!change_is_stopped(performance->map, &performance->readings, &word)) {
+        *why = text_format("the drive is not proved stopped: %s", word == NULL ? "" : word);
+        free(word);
+        return false;
+    }
+    free(word);
+    return !could_start || change_cannot_start(performance->map, &performance->readings, why);
+}
+
+/* Of a parameter that is written at another address than it is read at: reading that one proves something only where it
+ * held the old value, too. */
+static void look_at_lasting(struct performance *performance, const struct change *change)
+{
+    const struct parameter *parameter = &performance->map->parameters[change->parameter];
+    uint16_t words[2];
+    performance->lasting_known = parameter->write_at_given && change->words <= 2 &&
+                                 perform_read_place(performance, parameter->write_at, (unsigned)change->words, words) &&
+                                 memcmp(words, change->now, change->words * sizeof *words) == 0;
+}
+
+/* Takes `why`. */
+static bool leave(struct change *change, enum write_outcome outcome, char *why)
+{
+    change->outcome = outcome;
+    perform_note(change, "not sent: %s", why == NULL ? "" : why);
+    free(why);
+    return false;
+}
+
+bool perform_may_send(struct performance *performance, struct change *change)
+{
+    char *why = NULL;
+    bool altered = false;
+    if (!is_same_drive(performance, change->parameter, &altered, &why))
+        return leave(change, altered ? WRITE_ALTERED : WRITE_LEFT_OUT, why);
+    const struct reading *reading = &performance->readings.items[change->parameter];
+    perform_found(change, reading);
+    if (reading->raw_count != change->words) {
+        char symptom[32];
+        return leave(change, WRITE_LEFT_OUT,
+                     text_format("it could not be read before it (%s)",
+                                 symptom_word(reading->symptom, symptom, sizeof symptom)));
+    }
+    if (memcmp(reading->raw, change->to, change->words * sizeof *change->to) == 0) {
+        change->outcome = WRITE_SET_BY_ITSELF;
+        return false;
+    }
+    if (memcmp(reading->raw, change->now, change->words * sizeof *change->now) != 0)
+        return leave(change, WRITE_ALTERED,
+                     text_format("the drive holds %s, not %s", change->found_shown, change->now_shown));
+    look_at_lasting(performance, change);
+    if (!is_safe(performance, performance->map->parameters[change->parameter].could_start, &why))
+        return leave(change, WRITE_OTHER_STATE, why);
+    return true;
+}
+
+bool perform_may_save(struct performance *performance, char **why)
+{
+    bool altered = false;
+    return is_same_drive(performance, PARAMETER_NOT_FOUND, &altered, why) && is_safe(performance, false, why);
+}

@@ -261,7 +261,7 @@ void perform_send(struct performance *performance, size_t index)
     }
     performance->sent = true;
     struct sequel sequel = {.taken = taken_of(written)};
-    attempt->acknowledged = sequel.answer == TAKEN_ACKNOWLEDGED;
+    attempt->acknowledged = sequel.taken == TAKEN_ACKNOWLEDGED;
     read_back(performance, change, &sequel);
     attempt->fleeting = sequel.lasting_is_old;
     tell(performance, change, attempt, &sequel);

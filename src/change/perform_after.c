@@ -248,16 +248,30 @@ static void keep_record(struct performance *performance, const struct readings *
     record_free(&record);
 }
 
+/* What another drive holds says nothing of the one that was written to. */
+static bool is_other_drive(struct performance *performance, const struct readings *after)
+{
+    char *why = NULL;
+    if (!perform_is_other_drive(performance, after, &why))
+        return false;
+    performance->unread = true;
+    texts_add(&performance->list->punch, text_format("read the drive again that was written to: at the end, %s", why));
+    free(why);
+    return true;
+}
+
 void perform_look_again(struct performance *performance)
 {
     struct wanted wanted = {0};
     change_reads(performance->map, performance->order->change->setpoints, &wanted);
     struct visit *visit = look_at_all(performance, &wanted);
     const struct readings *after = visit_readings(visit);
-    correct_all(performance, after);
-    compare_all(performance, after);
-    tell_lost(performance, visit);
-    keep_record(performance, after);
+    if (!is_other_drive(performance, after)) {
+        correct_all(performance, after);
+        compare_all(performance, after);
+        tell_lost(performance, visit);
+        keep_record(performance, after);
+    }
     visit_free(visit);
     wanted_free(&wanted);
 }

@@ -45,9 +45,8 @@ static bool is_kept(const struct change *change)
 }
 
 /* Does it still hold what it held when the list was made, or what the list has given it since? */
-static bool is_as_listed(const struct performance *performance, size_t parameter)
+static bool is_as_listed(const struct performance *performance, size_t parameter, const struct reading *now)
 {
-    const struct reading *now = &performance->readings.items[parameter];
     const struct reading *before = &performance->order->change->readings->items[parameter];
     const struct change_list *list = performance->list;
     for (size_t i = 0; i < list->count; i++)
@@ -56,44 +55,66 @@ static bool is_as_listed(const struct performance *performance, size_t parameter
     return now->raw_count == before->raw_count && memcmp(now->raw, before->raw, now->raw_count * sizeof *now->raw) == 0;
 }
 
-/* Reads what names the drive, and what decides `parameter`, which may be PARAMETER_NOT_FOUND. False where any of it is
- * not what it was; `why` is owned by the caller, and `altered` says whether it was read at all. */
-static bool is_same_drive(struct performance *performance, size_t parameter, bool *altered, char **why)
+bool perform_is_other_drive(const struct performance *performance, const struct readings *now, char **why)
 {
     const struct map *map = performance->map;
-    struct wanted wanted = {0}, identity = {0};
-    bool same = true;
+    struct wanted identity = {0};
+    bool is_other = false;
     want_identity(map, &identity);
-    want_identity(map, &wanted);
+    for (size_t i = 0; i < identity.count && !is_other; i++) {
+        size_t at = identity.items[i];
+        const struct reading *reading = &now->items[at];
+        const struct reading *before = &performance->order->change->readings->items[at];
+        if (before->raw_count == 0 || reading->raw_count == 0 || is_as_listed(performance, at, reading))
+            continue;
+        char *was = shown(before), *is = shown(reading);
+        is_other = true;
+        *why = text_format("another drive answers: %s is %s, not %s", map->parameters[at].name, is, was);
+        free(was);
+        free(is);
+    }
+    wanted_free(&identity);
+    return is_other;
+}
+
+/* Of one parameter that must not have changed. `altered`: it was read, and has. */
+static bool is_unchanged(const struct performance *performance, size_t at, bool *altered, char **why)
+{
+    const struct reading *now = &performance->readings.items[at];
+    const struct reading *before = &performance->order->change->readings->items[at];
+    const char *name = performance->map->parameters[at].name;
+    char symptom[32];
+    *altered = now->raw_count > 0;
+    if (before->raw_count == 0 || (*altered && is_as_listed(performance, at, now)))
+        return true;
+    if (!*altered) {
+        *why = text_format("%s could not be read before it (%s)", name,
+                           symptom_word(now->symptom, symptom, sizeof symptom));
+        return false;
+    }
+    char *was = shown(before), *is = shown(now);
+    *why = text_format("what decides its meaning has changed: %s is %s, not %s", name, is, was);
+    free(was);
+    free(is);
+    return false;
+}
+
+/* Reads what names the drive, and what decides `parameter`, which may be PARAMETER_NOT_FOUND, and itself. False where
+ * any of it is not what it was; `why` is owned by the caller. */
+static bool is_same_drive(struct performance *performance, size_t parameter, bool *altered, char **why)
+{
+    struct wanted wanted = {0};
+    want_identity(performance->map, &wanted);
     if (parameter != PARAMETER_NOT_FOUND)
         wanted_add(&wanted, parameter);
-    wanted_close(&wanted, map);
+    wanted_close(&wanted, performance->map);
     (void)perform_read(performance, &wanted);
-    for (size_t i = 0; i < wanted.count && same; i++) {
-        size_t at = wanted.items[i];
-        const struct reading *now = &performance->readings.items[at];
-        const struct reading *before = &performance->order->change->readings->items[at];
-        if (at == parameter || before->raw_count == 0)
-            continue;
-        char symptom[32];
-        const char *name = map->parameters[at].name;
-        if (now->raw_count == 0) {
-            same = *altered = false;
-            *why = text_format("%s could not be read before it (%s)", name,
-                               symptom_word(now->symptom, symptom, sizeof symptom));
-        } else if (!is_as_listed(performance, at)) {
-            char *was = shown(before), *is = shown(now);
-            same = false;
-            *altered = true;
-            *why = text_format(wanted_has(&identity, at) ? "another drive answers: %s is %s, not %s"
-                                                         : "what decides its meaning has changed: %s is %s, not %s",
-                               name, is, was);
-            free(was);
-            free(is);
-        }
-    }
+    *altered = perform_is_other_drive(performance, &performance->readings, why);
+    bool same = !*altered;
+    for (size_t i = 0; i < wanted.count && same; i++)
+        if (wanted.items[i] != parameter)
+            same = is_unchanged(performance, wanted.items[i], altered, why);
     wanted_free(&wanted);
-    wanted_free(&identity);
     return same;
 }
 

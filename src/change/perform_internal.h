@@ -61,6 +61,10 @@ void perform_found(struct change *change, const struct reading *reading);
 /* Adds what tells the state, and for what could start the shaft run command and enable; with what decides them. */
 void perform_want_state(const struct performance *performance, bool could_start, struct wanted *wanted);
 
+/* Do these readings name another drive than the list was made for? Then `why` is owned by the caller. What was not read
+ * names none. */
+bool perform_is_other_drive(const struct performance *performance, const struct readings *now, char **why);
+
 /* False where it must not be sent; outcome and note are set then. */
 bool perform_may_send(struct performance *performance, struct change *change);
 

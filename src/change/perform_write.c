@@ -167,7 +167,7 @@ static void note_other_value(const struct performance *performance, struct chang
                                                 is_at_bound(performance, parameter, &parameter->accepts_high, reading));
     perform_note(change, is_end ? "the drive holds %s; the range ends there" : "the drive holds %s instead",
                  change->found_shown);
-    if (written->requests > 1 && written->acknowledged < written->requests)
+    if (written->symptom.kind != SYMPTOM_NONE && written->acknowledged > 0)
         perform_note(change, "of its two halves only the first was acknowledged");
 }
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* A drive that can be written to, with the habits of real ones, and with a log of its own of what it executed. Knows no
- * line: it is given a PDU, and gives back its answer. Encodes registers by itself. */
+ * line: it is given a PDU, and gives back its answer. Encodes registers by itself. Holding and input registers are one
+ * for it, as are coils and discrete inputs. */
 #ifndef ASLEFT_TESTS_CHANGE_SLAVE_H
 #define ASLEFT_TESTS_CHANGE_SLAVE_H
 
@@ -62,7 +63,10 @@ struct slave_later {
 
 struct slave {
     uint16_t holding[SLAVE_PLACES], after_power_cycle[SLAVE_PLACES];
-    bool waits[SLAVE_PLACES]; /* after_power_cycle counts */
+    bool waits[SLAVE_PLACES];           /* after_power_cycle counts */
+    uint16_t before_late[SLAVE_PLACES]; /* what a place held before it changed by itself, and when it did */
+    int64_t late_us[SLAVE_PLACES];
+    bool acknowledges_running; /* and does nothing, instead of refusing */
     uint16_t coils[SLAVE_PLACES];
     uint16_t mirror_from, mirror_to; /* what is written to the second also goes to the first; 0: none */
     struct slave_habit habits[SLAVE_HABITS];
@@ -98,6 +102,15 @@ static inline const struct slave_habit *slave_habit(const struct slave *slave, u
     return &obeys;
 }
 
+/* A change that no write brings about at once. */
+static inline void slave_change(struct slave *slave, bool coil, uint16_t at, uint16_t word)
+{
+    uint16_t *place = coil ? &slave->coils[at] : &slave->holding[at];
+    slave->before_late[at] = *place;
+    slave->late_us[at] = slave->now_us(slave->clock);
+    *place = word;
+}
+
 static inline void slave_take_due(struct slave *slave)
 {
     size_t left = 0;
@@ -105,10 +118,8 @@ static inline void slave_take_due(struct slave *slave)
         const struct slave_later later = slave->later[i];
         if (later.due_us > slave->now_us(slave->clock))
             slave->later[left++] = later;
-        else if (later.coil)
-            slave->coils[later.at] = later.word;
         else
-            slave->holding[later.at] = later.word;
+            slave_change(slave, later.coil, later.at, later.word);
     }
     slave->later_count = left;
 }
@@ -136,7 +147,7 @@ static inline void slave_happen(struct slave *slave)
         break;
     case SLAVE_TURNED:
     case SLAVE_SHIFTED:
-        slave->holding[slave->event_at] = slave->event_word;
+        slave_change(slave, false, slave->event_at, slave->event_word);
         break;
     case SLAVE_RUN_COMMAND:
         slave->holding[slave->run_at] = 1;
@@ -178,8 +189,8 @@ static inline void slave_set(struct slave *slave, bool coil, uint16_t at, uint16
     if (after_us > 0) {
         if (slave->later_count == SLAVE_LATER)
             abort();
-        slave->later[slave->later_count++] =
-            (struct slave_later){.due_us = slave->now_us(slave->clock) + after_us, .at = at, .word = word, .coil = coil};
+        slave->later[slave->later_count++] = (struct slave_later){
+            .due_us = slave->now_us(slave->clock) + after_us, .at = at, .word = word, .coil = coil};
         return;
     }
     if (coil)
@@ -191,7 +202,8 @@ static inline void slave_set(struct slave *slave, bool coil, uint16_t at, uint16
 }
 
 /* One word of a write that is executed. Returns whether it does anything. */
-static inline bool slave_take(struct slave *slave, const struct slave_habit *habit, bool coil, uint16_t at, uint16_t word)
+static inline bool slave_take(struct slave *slave, const struct slave_habit *habit, bool coil, uint16_t at,
+                              uint16_t word)
 {
     uint16_t before = coil ? slave->coils[at] : slave->holding[at];
     bool is_habits = at == habit->at;
@@ -255,7 +267,7 @@ static inline struct pdu slave_execute(struct slave *slave, uint8_t function, st
     if (!write->coil && slave->save_at != 0 && write->at == slave->save_at)
         return slave_do_save(slave, function, write);
     if (slave->holding[slave->state_at] != 0)
-        return slave_exception(function, 0x04);
+        return slave->acknowledges_running ? (struct pdu){.length = 0} : slave_exception(function, 0x04);
     const struct slave_habit *habit = slave_habit(slave, write->at);
     for (uint16_t i = 1; i < write->count && habit->kind == SLAVE_OBEYS; i++)
         habit = slave_habit(slave, (uint16_t)(write->at + i));
@@ -301,16 +313,22 @@ static inline struct pdu slave_write_pdu(struct slave *slave, const uint8_t *ask
     return pdu;
 }
 
-/* The answer to a PDU; its length is 0 where there is none. */
-static inline struct pdu slave_answer(void *holder, uint8_t unit, const uint8_t *asked)
+/* To be called with each request on the line. False: nothing answers it. */
+static inline bool slave_hears(struct slave *slave, uint8_t unit)
 {
-    struct slave *slave = holder;
     slave->requests++;
     slave->broadcasts += unit == 0 ? 1 : 0;
     slave->foreign += unit != slave->unit ? 1 : 0;
     slave_happen(slave);
-    if (slave_is_dead(slave) || unit != slave->unit)
-        return (struct pdu){.length = 0};
+    return !slave_is_dead(slave) && unit == slave->unit;
+}
+
+/* The answer to a PDU that has reached the drive. */
+static inline struct pdu slave_answer(void *keeper, uint8_t unit, const uint8_t *asked, size_t length)
+{
+    struct slave *slave = keeper;
+    (void)unit;
+    (void)length;
     slave_take_due(slave);
     if (asked[0] >= 1 && asked[0] <= 4)
         return slave_read(slave, asked[0], slave_word(asked + 1), slave_word(asked + 3));

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { VISITS_MOST = 4 };
+enum { VISITS_MOST = 6, VISIT_PAUSE_US = 200000 /* after the first one; each further one is twice as long */ };
 
 /* ---- reading everything ---- */
 
@@ -48,6 +48,8 @@ static struct visit *look_at_all(struct performance *performance, const struct w
     struct visit *visit = NULL;
     for (unsigned i = 0; i < VISITS_MOST; i++) {
         visit_free(visit);
+        if (i > 0)
+            perform_wait(performance, (int64_t)VISIT_PAUSE_US << (i - 1));
         performance->done = false;
         visit = visit_start(performance->order->link, performance->order->clock, &order, perform_is_done, performance);
         perform_run_loop(performance);

@@ -7,6 +7,10 @@
 #include "bus/writer.h"
 #include "change/perform.h"
 
+/* How often it is looked once more when the time is up, before something counts as not done: a reply may be late, and a
+ * gateway may give the answer to the look before. */
+enum { LOOK_EVERY_US = 100000, LAST_LOOKS = 3 };
+
 /* What a parameter holds, seen from its change. */
 enum held { HELD_NEW, HELD_OLD, HELD_OTHER, HELD_UNREAD };
 

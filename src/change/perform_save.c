@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { LOOK_EVERY_US = 100000, DONE_WITHIN_US = 1000000 /* where the map does not say */ };
+enum { DONE_WITHIN_US = 1000000 /* where the map does not say */ };
 
 static void take_written(void *user, const struct written *written)
 {
@@ -14,22 +14,23 @@ static void take_written(void *user, const struct written *written)
     performance->done = true;
 }
 
-/* Is what the map waits for there in time? False in `was_read` where that could not be seen. */
+/* Is what the map waits for there in time? False in `was_read` where that could not be seen. The last look is begun
+ * when the time is up, since a reply may be late. */
 static bool is_done(struct performance *performance, bool *was_read)
 {
     const struct save_command *save = &performance->map->save;
     struct loop *loop = performance->order->loop;
     int64_t within_us = save->within_s > 0 ? llround(save->within_s * 1e6) : DONE_WITHIN_US;
     int64_t until_us = loop_now_us(loop) + within_us;
-    for (;;) {
+    for (unsigned last_looks = LAST_LOOKS; last_looks > 0;) {
+        last_looks -= loop_now_us(loop) >= until_us ? 1 : 0;
         uint16_t word = 0;
         *was_read = perform_read_place(performance, save->at, 1, &word);
         if (*was_read && word == save->done_when)
             return true;
-        if (loop_now_us(loop) >= until_us)
-            return false;
         perform_wait(performance, LOOK_EVERY_US);
     }
+    return false;
 }
 
 /* What the register says without an acknowledgement proves nothing: it may say so ever since. */

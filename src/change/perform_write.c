@@ -10,7 +10,6 @@
 #include <string.h>
 
 enum {
-    LOOK_EVERY_US = 100000,
     SETTLES_WITHIN_US = 1000000, /* at least, before an acknowledged value counts as not kept */
     HELD_WITHIN_US = 2000000,    /* at least, where nothing was answered: a gateway may hold the request so long */
 };
@@ -95,17 +94,22 @@ static void look_until(struct performance *performance, struct change *change, i
 {
     struct loop *loop = performance->order->loop;
     int64_t until_us = loop_now_us(loop) + within_us;
-    uint16_t *seen = memory_new(change->words, sizeof *seen);
-    look(performance, change, sequel);
-    for (bool settled = false; !settled && loop_now_us(loop) < until_us;) {
-        bool other = sequel->held == HELD_OTHER;
-        if (sequel->held == HELD_NEW || sequel->held == HELD_UNREAD)
-            break;
-        if (change->found != NULL)
-            memcpy(seen, change->found, change->words * sizeof *seen);
-        perform_wait(performance, LOOK_EVERY_US);
+    uint16_t *seen = NULL;
+    unsigned last_looks = within_us > 0 ? LAST_LOOKS : 1;
+    for (bool settled = false; !settled;) {
+        settled = loop_now_us(loop) >= until_us && --last_looks == 0;
         look(performance, change, sequel);
-        settled = other && change->found != NULL && memcmp(seen, change->found, change->words * sizeof *seen) == 0;
+        settled |= sequel->held == HELD_NEW || sequel->held == HELD_UNREAD;
+        settled |= sequel->held == HELD_OTHER && seen != NULL &&
+                   memcmp(seen, change->found, change->words * sizeof *seen) == 0;
+        free(seen);
+        seen = NULL;
+        if (sequel->held == HELD_OTHER) {
+            seen = memory_new(change->words, sizeof *seen);
+            memcpy(seen, change->found, change->words * sizeof *seen);
+        }
+        if (!settled)
+            perform_wait(performance, LOOK_EVERY_US);
     }
     free(seen);
 }
@@ -186,7 +190,10 @@ static void tell_old(struct performance *performance, struct change *change, str
     switch (sequel->taken) {
     case TAKEN_ACKNOWLEDGED:
         change->outcome = WRITE_NOT_KEPT;
-        if (late) {
+        if (late && sequel->moved != NULL) {
+            change->outcome = WRITE_UNKNOWN;
+            perform_note(change, "acknowledged; what is read until the power cycle does not tell whether it was taken");
+        } else if (late) {
             change->outcome = WRITE_KEPT;
             attempt->pending = true;
             perform_note(change, "acknowledged; until the power cycle the old value is read");

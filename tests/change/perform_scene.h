@@ -4,10 +4,10 @@
 #ifndef ASLEFT_TESTS_CHANGE_PERFORM_SCENE_H
 #define ASLEFT_TESTS_CHANGE_PERFORM_SCENE_H
 
+#include "bus/decode.h"
 #include "bus/faulty_drive.h"
 #include "bus/line_fake.h"
 #include "bus/map_builder.h"
-#include "bus/decode.h"
 #include "change/perform.h"
 #include "change/slave.h"
 
@@ -114,7 +114,8 @@ static inline void scene_map_of_settables(struct scene *scene, struct dice *dice
     parameter->means = MEANS_MOTOR_RATED_CURRENT;
     parameter->scale = 0.01;
     parameter->unit = UNIT_A;
-    parameter->accepts_high = (struct bound){.kind = BOUND_VALUE, .value = {.given = true, .value = 9.9, .unit = UNIT_A}};
+    parameter->accepts_high =
+        (struct bound){.kind = BOUND_VALUE, .value = {.given = true, .value = 9.9, .unit = UNIT_A}};
     parameter->writing_changes = memory_new(1, sizeof *parameter->writing_changes);
     parameter->writing_changes[0] = P_BESIDE_2;
     parameter->writing_changes_count = 1;

@@ -109,6 +109,8 @@ static inline void slave_change(struct slave *slave, bool coil, uint16_t at, uin
     slave->before_late[at] = *place;
     slave->late_us[at] = slave->now_us(slave->clock);
     *place = word;
+    if (!coil && slave->mirror_to != 0 && at == slave->mirror_to)
+        slave_change(slave, false, slave->mirror_from, word);
 }
 
 static inline void slave_take_due(struct slave *slave)

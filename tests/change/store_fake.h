@@ -20,6 +20,7 @@ struct store {
     enum write_outcome steps[FAKE_STEPS];
     char *notes[FAKE_STEPS]; /* owned */
     struct record_id before;
+    int64_t looked_ms; /* when the record of afterwards was begun; 0: there is none */
 };
 
 static inline bool fake_call(struct store *store, struct error *error)
@@ -36,6 +37,8 @@ bool store_put(struct store *store, struct record *record, struct error *error)
         return false;
     record->id.bytes[0] = (uint8_t)store->calls;
     store->records[record->kind]++;
+    if (record->kind == RECORD_AFTER_WRITE)
+        store->looked_ms = record->began_ms;
     return true;
 }
 

@@ -288,6 +288,7 @@ static inline void scene_saves(struct scene *scene, bool done_given)
 {
     scene->map.keeps = KEEPS_AFTER_SAVE;
     scene->slave.save_at = SLAVE_PLACES - 1;
+    scene->slave.save_takes_us = 200000;
     scene->slave.holding[scene->slave.save_at] = 0;
     scene->map.save = (struct save_command){.given = true,
                                             .at = {TABLE_HOLDING, scene->slave.save_at},

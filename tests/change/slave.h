@@ -82,6 +82,7 @@ struct slave {
     uint16_t save_at; /* 0: none; reads 0 once it is done */
     uint8_t save_exception;
     bool save_fails;
+    int64_t save_takes_us;
     unsigned saves;
     uint8_t unit;
     unsigned requests, broadcasts, foreign;
@@ -251,7 +252,7 @@ static inline struct pdu slave_do_save(struct slave *slave, uint8_t function, co
         return slave_exception(function, slave->save_exception);
     slave->holding[slave->save_at] = write->words[0];
     if (!slave->save_fails)
-        slave_set(slave, false, slave->save_at, 0, 200000);
+        slave_set(slave, false, slave->save_at, 0, slave->save_takes_us);
     return (struct pdu){.length = 0};
 }
 

@@ -49,7 +49,10 @@ struct scene {
     struct change_order change;
     struct change_list list;
     struct perform_order order;
-    unsigned stop_every; /* requests, after which the loop is stopped as by a signal; 0: never */
+    bool lose_request, lose_reply; /* of one write, that after so many others */
+    unsigned lose_after;
+    bool dies_once_written; /* the first write is acknowledged, and then there is silence */
+    unsigned stop_every;    /* requests, after which the loop is stopped as by a signal; 0: never */
     bool returned;
     enum performed performed;
     struct error error;
@@ -66,8 +69,18 @@ static inline void scene_hear(struct line_fake *line, const uint8_t *frame, size
     struct slave *slave = &scene->slave;
     if (scene->stop_every > 0 && slave->requests % scene->stop_every == 0)
         loop_stop(line->loop);
-    if (slave_hears(slave, frame[line->tcp ? 6 : 0]))
-        faulty_hear(&scene->faulty, line->now_us, frame, length);
+    if (scene->dies_once_written && slave->log_count > 0)
+        return;
+    const uint8_t *asked = frame + (line->tcp ? 7 : 1);
+    if (!slave_hears(slave, frame[line->tcp ? 6 : 0]))
+        return;
+    if (asked[0] > 4 && (scene->lose_request || scene->lose_reply) && scene->lose_after-- == 0) {
+        if (scene->lose_reply)
+            (void)slave_answer(slave, slave->unit, asked, length - (line->tcp ? 7 : 3));
+        scene->lose_request = scene->lose_reply = false;
+        return;
+    }
+    faulty_hear(&scene->faulty, line->now_us, frame, length);
 }
 
 static inline struct parameter *scene_add(struct scene *scene, struct dice *dice, unsigned *at, const char *name,

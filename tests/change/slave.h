@@ -26,6 +26,8 @@ enum slave_habit_kind {
     SLAVE_MOVES_ON,   /* kept, and `after_us` later it becomes `word` */
     SLAVE_WAITS,      /* acknowledged, and counts from the next power cycle on */
     SLAVE_TAKES_BOTH, /* kept, and `other` becomes `word` */
+    SLAVE_FORGETS,    /* in force, but not at the address that lasts */
+    SLAVE_REMEMBERS,  /* at the address that lasts, but not in force */
 };
 
 struct slave_habit {
@@ -236,6 +238,12 @@ static inline bool slave_take(struct slave *slave, const struct slave_habit *hab
     case SLAVE_WAITS:
         slave->after_power_cycle[at] = word;
         slave->waits[at] = true;
+        return true;
+    case SLAVE_FORGETS:
+        slave->holding[slave->mirror_from] = word;
+        return true;
+    case SLAVE_REMEMBERS:
+        slave->holding[at] = word;
         return true;
     case SLAVE_TAKES_BOTH:
         slave_set(slave, coil, at, word, 0);

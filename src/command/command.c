@@ -41,18 +41,49 @@ static const struct command_row commands[] = {
      "our questions for its master's, and may trip when they end. Ask who owns it.\n"
      "Exit status: 0 found, 2 none, 69 the port or host did not open, 74 the result\n"
      "could not be written, 75 the line is in use or another master speaks.\n"},
-    {"read", "SHEET [PARAMETER...]", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_PASSES, command_read,
+    {"read", "SHEET [PARAMETER...]", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_PASSES | OPTIONS_STORE, command_read,
      "the drive's values now",
      "Reads all parameters of the map, or those that are named, and changes nothing.\n"
      "Exit status: 0 all read, 2 not all, 65 a file cannot be used, 69 no contact,\n"
      "75 the line is in use.\n"},
-    {"verify", "SHEET...", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_QUIET, command_verify,
+    {"verify", "SHEET...", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_QUIET | OPTIONS_STORE, command_verify,
      "compare the drive with its setpoints",
      "Reads the drive, compares it with what the nameplate and the job ask for, and\n"
      "changes nothing. What differs is read twice before it is reported.\n"
      "Exit status: 0 agrees, 1 differs, 2 not everything could be read or nothing was\n"
      "compared, 65 a file cannot be used, 69 no contact, 74 the result could not be\n"
      "written, 75 the line is in use.\n"},
+    {"record", "SHEET...", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_STORE | OPTIONS_RECORD, command_record,
+     "keep all values, as found or as left",
+     "Reads all parameters of the map, keeps them in the store, and says what changed\n"
+     "since the last record of that kind. It changes nothing in the drive. After the\n"
+     "power was off, --as left --after-power-cycle says whether everything was kept.\n"
+     "Exit status: 0 all read and kept, 1 not kept through the power cycle, 2 not all\n"
+     "read (what was is kept), 65 a file cannot be used, 69 no contact, or the store\n"
+     "cannot be used, 74 the result could not be written, 75 the line is in use.\n"},
+    {"write", "SHEET", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_STORE | OPTIONS_CONFIRM, command_write,
+     "show what would be changed; change it if confirmed",
+     "Reads the drive and shows each change that its setpoints ask for, or why the\n"
+     "list is refused. It writes only with the code that it shows, to a drive that is\n"
+     "proved stopped and has not changed since; on a terminal it asks for the drive's\n"
+     "tag instead. What is there is kept in the store first. No write is repeated.\n"
+     "A stopped drive is not isolated. A changed setting can move a machine later.\n"
+     "Exit status: 0 nothing to change, or all was written and kept, 1 changes are\n"
+     "pending, refused or not kept, or the code is wrong, 2 not everything could be\n"
+     "read, or an outcome is unknown, 65 a file cannot be used, 69 no contact, or the\n"
+     "store cannot be used, 74 the result could not be written, 75 the line is in use.\n"},
+    {"restore", "SHEET RECORD", 2, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_STORE | OPTIONS_CONFIRM | OPTIONS_RESTORE,
+     command_restore, "the same with the values of a record",
+     "As write, with the values of a record instead of setpoints. RECORD is the first\n"
+     "8 or more digits of its id; or found, left, before-write or after-write for the\n"
+     "last of that kind; or a file that record --export has written.\n"
+     "Exit status: as write.\n"},
+    {"history", "[TAG]", 0, OPTIONS_RESULT | OPTIONS_STORE | OPTIONS_HISTORY, command_history,
+     "which records are kept, and what changed",
+     "Lists the records of a drive, or of all, and when which value changed from what\n"
+     "to what. It asks no drive.\n"
+     "Exit status: 0, 64 no such drive, 69 there is no store or it cannot be used, 74\n"
+     "the result could not be written.\n"},
 };
 enum { COMMANDS = sizeof commands / sizeof *commands };
 

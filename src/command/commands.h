@@ -10,5 +10,9 @@ int command_setpoints(const struct options *options);
 int command_find(const struct options *options);
 int command_read(const struct options *options);
 int command_verify(const struct options *options);
+int command_record(const struct options *options);
+int command_write(const struct options *options);
+int command_restore(const struct options *options);
+int command_history(const struct options *options);
 
 #endif

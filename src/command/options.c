@@ -2,6 +2,7 @@
 /* Options of the commands: spelled in full, read by one table. */
 #include "command/options.h"
 
+#include "command/since.h"
 #include "motor/quantity.h"
 #include "types/memory.h"
 #include "types/nearest.h"
@@ -153,6 +154,63 @@ static bool read_trace(struct options *options, const char *value, struct error 
     return value[0] != '\0' || error_set(error, ERROR_USE, "--trace '': a file's name is due");
 }
 
+/* A text that may not be empty goes to `place`. */
+static bool take_text(const char **place, const char *value, const char *option, const char *due, struct error *error)
+{
+    *place = value;
+    return value[0] != '\0' || error_set(error, ERROR_USE, "--%s '': %s is due", option, due);
+}
+
+static bool read_store(struct options *options, const char *value, struct error *error)
+{
+    return take_text(&options->store, value, "store", "where records are kept", error);
+}
+
+static bool read_as(struct options *options, const char *value, struct error *error)
+{
+    options->as_given =
+        record_kind_find(value, &options->as) && (options->as == RECORD_FOUND || options->as == RECORD_LEFT);
+    return options->as_given || error_set(error, ERROR_USE, "--as '%s': found or left is due", value);
+}
+
+static bool read_after_power_cycle(struct options *options, const char *value, struct error *error)
+{
+    (void)value;
+    (void)error;
+    options->after_power_cycle = true;
+    return true;
+}
+
+static bool read_export(struct options *options, const char *value, struct error *error)
+{
+    return take_text(&options->export_to, value, "export", "a file's name", error);
+}
+
+static bool read_confirm(struct options *options, const char *value, struct error *error)
+{
+    return take_text(&options->confirm, value, "confirm", "the code that was shown with the list", error);
+}
+
+static bool read_replacement(struct options *options, const char *value, struct error *error)
+{
+    return take_text(&options->replacement, value, "replacement", "the serial number of the drive that is there now",
+                     error);
+}
+
+static bool read_parameter(struct options *options, const char *value, struct error *error)
+{
+    return take_text(&options->parameter, value, "parameter", "a parameter's name", error);
+}
+
+static bool read_since(struct options *options, const char *value, struct error *error)
+{
+    return since_parse(value, &options->since_ms) ||
+           error_set(error, ERROR_USE,
+                     "--since '%s': a date such as 2026-01-31 or a time in UTC such as "
+                     "2026-01-31T08:00:00Z is due",
+                     value);
+}
+
 static const struct option_row rows[] = {
     {"format", SINK_FORMATS, OPTIONS_RESULT, read_format, "how the result is written (text)"},
     {"output", "FILE", OPTIONS_RESULT, read_output, "write the result there, whole or not at all"},
@@ -170,6 +228,14 @@ static const struct option_row rows[] = {
     {"parity", "none|even|odd", OPTIONS_LINE | OPTIONS_FIND, read_parity, "parity of the serial line"},
     {"stop-bits", "1|2", OPTIONS_LINE | OPTIONS_FIND, read_stop_bits, "stop bits of the serial line"},
     {"trace", "FILE", OPTIONS_LINE | OPTIONS_FIND, read_trace, "write every frame there, as it happens"},
+    {"store", "PATH-OR-URL", OPTIONS_STORE, read_store, "where records are kept"},
+    {"as", "found|left", OPTIONS_RECORD, read_as, "as found, or as left; has to be said"},
+    {"after-power-cycle", NULL, OPTIONS_RECORD, read_after_power_cycle, "as left, after its power was off"},
+    {"export", "FILE", OPTIONS_RECORD, read_export, "write a copy in YAML there"},
+    {"confirm", "CODE", OPTIONS_CONFIRM, read_confirm, "write the list that has this code"},
+    {"replacement", "SERIAL", OPTIONS_RESTORE, read_replacement, "the exchanged drive's serial number"},
+    {"parameter", "NAME", OPTIONS_HISTORY, read_parameter, "changes of this parameter only"},
+    {"since", "DATE", OPTIONS_HISTORY, read_since, "from then on, UTC"},
     {"help", NULL, ~0U, read_help, "this text"},
 };
 enum { ROWS = sizeof rows / sizeof *rows };

@@ -5,6 +5,7 @@
 
 #include "report/sink.h"
 #include "types/error.h"
+#include "types/record.h"
 #include "types/sheet.h"
 
 #include <stdbool.h>
@@ -12,11 +13,16 @@
 
 /* Which options a command takes. */
 enum option_group {
-    OPTIONS_RESULT = 1, /* --format, --output, --color */
-    OPTIONS_LINE = 2,   /* --serial, --host, --port, --unit, --baud, --parity, --stop-bits, --trace */
-    OPTIONS_PASSES = 4, /* --every, --passes */
-    OPTIONS_QUIET = 8,  /* --quiet */
-    OPTIONS_FIND = 16,  /* those of OPTIONS_LINE, as what bounds a search; --host may be repeated */
+    OPTIONS_RESULT = 1,    /* --format, --output, --color */
+    OPTIONS_LINE = 2,      /* --serial, --host, --port, --unit, --baud, --parity, --stop-bits, --trace */
+    OPTIONS_PASSES = 4,    /* --every, --passes */
+    OPTIONS_QUIET = 8,     /* --quiet */
+    OPTIONS_FIND = 16,     /* those of OPTIONS_LINE, as what bounds a search; --host may be repeated */
+    OPTIONS_STORE = 32,    /* --store */
+    OPTIONS_RECORD = 64,   /* --as, --after-power-cycle, --export */
+    OPTIONS_CONFIRM = 128, /* --confirm */
+    OPTIONS_RESTORE = 256, /* --replacement */
+    OPTIONS_HISTORY = 512, /* --parameter, --since */
 };
 
 enum color { COLOR_AUTO, COLOR_ALWAYS, COLOR_NEVER };
@@ -34,7 +40,16 @@ struct options {
     const char **hosts; /* all that were given; the array is owned */
     size_t host_count;
     bool port_given, baud_given, parity_given, stop_bits_given;
-    char **operands; /* in argv's order; the array is owned */
+    const char *store; /* NULL: where records are kept if nobody says */
+    bool as_given;     /* then `as` is RECORD_FOUND or RECORD_LEFT */
+    enum record_kind as;
+    bool after_power_cycle;
+    const char *export_to;   /* NULL: no copy */
+    const char *confirm;     /* NULL: nothing is to be written */
+    const char *replacement; /* serial number of an exchanged drive, or NULL */
+    const char *parameter;   /* NULL: all */
+    int64_t since_ms;        /* UTC; 0: ever */
+    char **operands;         /* in argv's order; the array is owned */
     size_t operand_count;
 };
 

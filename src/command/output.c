@@ -83,13 +83,19 @@ static bool open_named(struct output *output, struct error *error)
     return output->file != NULL || cannot_write(output, error);
 }
 
+bool output_open_file(struct output *output, const char *path, struct error *error)
+{
+    *output = (struct output){.path = path, .file = stdout};
+    if (path == NULL || open_named(output, error))
+        return true;
+    output_discard(output);
+    return false;
+}
+
 bool output_open(struct output *output, const struct options *options, struct error *error)
 {
-    *output = (struct output){.path = options->output, .file = stdout};
-    if (output->path != NULL && !open_named(output, error)) {
-        output_discard(output);
+    if (!output_open_file(output, options->output, error))
         return false;
-    }
     bool terminal = output->path == NULL && isatty(STDOUT_FILENO) == 1;
     struct sink_options page = {.color = wants_color(options, terminal), .width = page_width(terminal)};
     sink_init(&output->sink, options->format, output->file, page);

@@ -17,6 +17,9 @@ struct output {
  * ERROR_OUTPUT where the file cannot be made. */
 bool output_open(struct output *output, const struct options *options, struct error *error);
 
+/* The same for a file that is no report: the caller writes to output->file, and its sink is not used. */
+bool output_open_file(struct output *output, const char *path, struct error *error);
+
 /* Writes out what is buffered. ERROR_OUTPUT, with the reason, where something was not written. */
 bool output_flush(struct output *output, struct error *error);
 

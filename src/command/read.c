@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* read: the drive's values now, once or again and again. */
 #include "command/commands.h"
+#include "command/keep.h"
 #include "command/output.h"
 #include "command/run.h"
 #include "command/trouble.h"
@@ -57,10 +58,9 @@ static bool order_make(const struct options *options, const struct map *map, str
 
 static int status_of(const struct reading_order *order, const struct visit *visit, const struct run_line *line)
 {
-    if (line->status == STATUS_BUSY)
-        return STATUS_BUSY;
-    if (line->link == NULL || !link_opened(line->link))
-        return STATUS_CONTACT;
+    int contact = run_contact(line);
+    if (contact != STATUS_AGREES)
+        return contact;
     for (size_t i = 0; i < order->count; i++)
         if (visit_readings(visit)->items[order->shown[i]].symptom.kind != SYMPTOM_NONE)
             return STATUS_INCOMPLETE;
@@ -100,6 +100,10 @@ static int read_drive(const struct job *job, const struct reading_order *order, 
                       const struct options *options)
 {
     struct run run;
+    struct keep keep;
+    keep_look(&keep, options);
+    keep_remind(&keep, job);
+    keep_close(&keep);
     run_begin(&run);
     int status = run_trace(&run, options);
     if (status == STATUS_AGREES)

@@ -73,6 +73,13 @@ bool run_interrupted(void)
     return signal_that_came != 0;
 }
 
+bool run_finish_first(const struct run *run)
+{
+    if (loop_to_stop == run->loop)
+        loop_to_stop = NULL;
+    return !run_interrupted();
+}
+
 int run_trace(struct run *run, const struct options *options)
 {
     struct error error = {0};
@@ -113,18 +120,10 @@ void run_watch(struct run *run, struct link *link, const char *name, const struc
     (void)watch_link(run, link, name, line);
 }
 
-static bool is_among(const struct texts *texts, const char *text)
-{
-    for (size_t i = 0; i < texts->count; i++)
-        if (strcmp(texts->items[i], text) == 0)
-            return true;
-    return false;
-}
-
 static void make_remark(struct run *run, const struct link *link, const char *port)
 {
     const char *remark = link_remark(link);
-    if (remark == NULL || is_among(&run->remarked, port))
+    if (remark == NULL || texts_have(&run->remarked, port))
         return;
     trouble_note(remark);
     texts_add(&run->remarked, text_copy(port));
@@ -145,7 +144,7 @@ static bool has_listened(void *user)
 /* Noise is none of our business here: if the drive can be read through it, good; else its symptom will say so. */
 static bool hears_a_master(struct run *run, struct link *link, const struct line *line, struct watched *watched)
 {
-    if (line->serial == NULL || line->alone || is_among(&run->listened, line->serial))
+    if (line->serial == NULL || line->alone || texts_have(&run->listened, line->serial))
         return false;
     link_listen(link, LISTEN_US, take_heard, watched);
     (void)loop_run(run->loop, has_listened, watched, -1);
@@ -188,6 +187,13 @@ struct run_line run_open(struct run *run, const struct job *job)
         "another master uses %s; heard: %s; nothing was sent; end that program, or ask again when it is silent",
         line->serial, watched->frame == NULL ? "a frame" : watched->frame);
     return unusable(run, job, &error, "another master uses the line");
+}
+
+int run_contact(const struct run_line *line)
+{
+    if (line->status == STATUS_BUSY)
+        return STATUS_BUSY;
+    return line->link == NULL || !link_opened(line->link) ? STATUS_CONTACT : STATUS_AGREES;
 }
 
 /* The symptom that all bear where the line did not open; SYMPTOM_NONE for any other. */

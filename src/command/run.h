@@ -47,6 +47,10 @@ int run_trace_end(struct run *run, int status);
 /* A signal has arrived: nothing more is to be asked. */
 bool run_interrupted(void);
 
+/* From here on a signal stops the loop no more: what is under way comes to its end, and run_interrupted tells whoever
+ * asks between two steps. False where one has come already. */
+bool run_finish_first(const struct run *run);
+
 /* A job's line, and what is known of it. */
 struct run_line {
     struct link *link; /* the caller's to free, before run_end; NULL: it cannot be used */
@@ -62,6 +66,9 @@ struct run_line run_open(struct run *run, const struct job *job);
 
 /* Tells, once, of a TCP connection that did not come about, which shows only when something is asked. */
 void run_tell_unopened(struct run *run, struct run_line *line, const struct job *job, const struct visit *visit);
+
+/* STATUS_AGREES where the line opened, else the exit status that belongs to it; once a visit is over. */
+int run_contact(const struct run_line *line);
 
 /* Lets the run see the link's frames, under that name: for a link that run_open did not open. */
 void run_watch(struct run *run, struct link *link, const char *name, const struct line *line);

@@ -47,10 +47,15 @@ void trouble_note(const char *text)
     say("note: ", text);
 }
 
+void trouble_warning(const char *text)
+{
+    say("warning: ", text);
+}
+
 void trouble_files(const struct problems *problems)
 {
     for (size_t i = 0; i < problems->errors.count; i++)
         say("", problems->errors.items[i]);
     for (size_t i = 0; i < problems->warnings.count; i++)
-        say("warning: ", problems->warnings.items[i]);
+        trouble_warning(problems->warnings.items[i]);
 }

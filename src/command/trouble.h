@@ -17,6 +17,9 @@ void trouble_steps(const struct advice_row *row);
 /* "note: text": what makes no difference to the result. */
 void trouble_note(const char *text);
 
+/* "warning: text": what the result does not show, and somebody has to know. */
+void trouble_warning(const char *text);
+
 /* Lists errors and warnings of files, a line each, made harmless for a terminal. */
 void trouble_files(const struct problems *problems);
 

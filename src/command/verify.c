@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* verify: compares drives with their setpoints. */
 #include "command/commands.h"
+#include "command/keep.h"
 #include "command/output.h"
 #include "command/run.h"
 #include "command/trouble.h"
@@ -19,10 +20,9 @@ static struct wanted judged(const struct map *map, const struct setpoints *setpo
 
 static int status_of(const struct visit *visit, const struct run_line *line)
 {
-    if (line->status == STATUS_BUSY)
-        return STATUS_BUSY;
-    if (line->link == NULL || !link_opened(line->link))
-        return STATUS_CONTACT;
+    int contact = run_contact(line);
+    if (contact != STATUS_AGREES)
+        return contact;
     switch (findings_overall(visit_findings(visit))) {
     case OVERALL_AGREES:
         return STATUS_AGREES;
@@ -60,6 +60,16 @@ static int verify_one(struct run *run, const struct job *job, struct output *out
     return status;
 }
 
+/* Before any is asked: of writes to these drives that were interrupted. */
+static void remind(const struct jobs *jobs, const struct options *options)
+{
+    struct keep keep;
+    keep_look(&keep, options);
+    for (size_t i = 0; i < jobs->count; i++)
+        keep_remind(&keep, &jobs->items[i]);
+    keep_close(&keep);
+}
+
 static int verify_all(const struct jobs *jobs, struct output *output, const struct options *options)
 {
     struct run run;
@@ -88,6 +98,7 @@ int command_verify(const struct options *options)
         if (!output_open(&output, options, &error)) {
             status = (int)trouble(&error);
         } else {
+            remind(&jobs, options);
             status = verify_all(&jobs, &output, options);
             if (!output_finish(&output, &error))
                 status = (int)trouble(&error);

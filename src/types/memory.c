@@ -65,6 +65,14 @@ void texts_free(struct texts *texts)
     *texts = (struct texts){0};
 }
 
+bool texts_have(const struct texts *texts, const char *text)
+{
+    for (size_t i = 0; i < texts->count; i++)
+        if (strcmp(texts->items[i], text) == 0)
+            return true;
+    return false;
+}
+
 char *texts_join(const struct texts *texts, const char *between)
 {
     char *all = text_copy("");

@@ -5,6 +5,7 @@
 #define ASLEFT_TYPES_MEMORY_H
 
 #include <stdarg.h>
+#include <stdbool.h>
 #include <stddef.h>
 
 /* Zeroed memory for `count` items of `size` bytes; free() it. count * size is checked for overflow. */
@@ -31,6 +32,9 @@ struct texts {
 /* Appends `text`, which the list then owns. */
 void texts_add(struct texts *texts, char *text);
 void texts_free(struct texts *texts);
+
+/* Is `text` among them? */
+bool texts_have(const struct texts *texts, const char *text);
 
 /* All of them in one owned text, with `between` between. */
 char *texts_join(const struct texts *texts, const char *between);

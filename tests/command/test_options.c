@@ -189,6 +189,61 @@ static void an_option_given_twice_is_refused(void **state)
     expect_refused("--unit 4 a --unit=4", every_group, "--unit is given twice");
 }
 
+static void options_of_records_are_taken(void **state)
+{
+    (void)state;
+    char line[] = "--store s --as left --after-power-cycle --export e.yaml a.yaml";
+    struct options options;
+    struct error error;
+    assert_true(read_words(line, OPTIONS_STORE | OPTIONS_RECORD, &options, &error));
+    assert_string_equal(options.store, "s");
+    assert_true(options.as_given && options.after_power_cycle);
+    assert_int_equal(options.as, RECORD_LEFT);
+    assert_string_equal(options.export_to, "e.yaml");
+    options_free(&options);
+    char found[] = "--as=found";
+    assert_true(read_words(found, OPTIONS_RECORD, &options, &error));
+    assert_true(options.as_given && !options.after_power_cycle);
+    assert_int_equal(options.as, RECORD_FOUND);
+    assert_null(options.store);
+    options_free(&options);
+    expect_refused("--as before-write", OPTIONS_RECORD, "--as 'before-write': found or left is due");
+    expect_refused("--export=", OPTIONS_RECORD, "--export '': a file's name is due");
+    expect_refused("--store=", OPTIONS_STORE, "--store '': where records are kept is due");
+}
+
+static void options_that_confirm_are_taken_only_where_they_belong(void **state)
+{
+    (void)state;
+    char line[] = "--confirm 7K4Q-M2XD --replacement B2";
+    struct options options;
+    struct error error;
+    assert_true(read_words(line, OPTIONS_CONFIRM | OPTIONS_RESTORE, &options, &error));
+    assert_string_equal(options.confirm, "7K4Q-M2XD");
+    assert_string_equal(options.replacement, "B2");
+    options_free(&options);
+    expect_refused("--confirm=", OPTIONS_CONFIRM, "--confirm '': the code that was shown with the list is due");
+    expect_refused("--confir 7K4Q", OPTIONS_CONFIRM, "no option '--confir'; did you mean --confirm");
+    expect_refused("--confirm 7K4Q", every_group, "no option '--confirm' here; options are spelled in full");
+    expect_refused("--replacement B2", OPTIONS_CONFIRM, "no option '--replacement' here; options are spelled in full");
+    expect_refused("--confirm A --confirm A", OPTIONS_CONFIRM, "--confirm is given twice");
+}
+
+static void options_of_history_are_taken(void **state)
+{
+    (void)state;
+    char line[] = "--parameter motor_current --since 2026-01-31";
+    struct options options;
+    struct error error;
+    assert_true(read_words(line, OPTIONS_HISTORY, &options, &error));
+    assert_string_equal(options.parameter, "motor_current");
+    assert_int_equal(options.since_ms, 1769817600000);
+    options_free(&options);
+    expect_refused("--since yesterday", OPTIONS_HISTORY,
+                   "--since 'yesterday': a date such as 2026-01-31 or a time in UTC such as 2026-01-31T08:00:00Z is "
+                   "due");
+}
+
 static void a_search_takes_several_hosts(void **state)
 {
     (void)state;
@@ -412,6 +467,9 @@ int main(void)
         cmocka_unit_test(unknown_options_suggest_the_nearest),
         cmocka_unit_test(options_of_other_commands_are_unknown),
         cmocka_unit_test(an_option_given_twice_is_refused),
+        cmocka_unit_test(options_of_records_are_taken),
+        cmocka_unit_test(options_that_confirm_are_taken_only_where_they_belong),
+        cmocka_unit_test(options_of_history_are_taken),
         cmocka_unit_test(a_search_takes_several_hosts),
         cmocka_unit_test(missing_and_needless_values_are_refused),
         cmocka_unit_test(values_that_do_not_fit_are_refused),

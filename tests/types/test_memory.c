@@ -88,6 +88,8 @@ static void a_list_of_texts_owns_them_in_order(void **state)
     assert_int_equal(texts.count, 5);
     assert_string_equal(texts.items[0], "0");
     assert_string_equal(texts.items[4], "4");
+    assert_true(texts_have(&texts, "3"));
+    assert_false(texts_have(&texts, "5"));
     texts_free(&texts);
     assert_int_equal(texts.count, 0);
     assert_null(texts.items);

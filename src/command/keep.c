@@ -80,12 +80,18 @@ bool keep_settle(const struct keep *keep, const struct job *job, struct error *e
     return store_journal_settle(keep->store, job->sheet.tag, clock.wall_ms(clock.user), error);
 }
 
+/* Something was written, and the save that belongs to it was not done. */
 static bool lacks_its_save(const struct journal *journal)
 {
-    for (size_t i = 0; i < journal->step_count; i++)
-        if (journal->steps[i].parameter == NULL && journal->steps[i].outcome != WRITE_KEPT)
-            return true;
-    return false;
+    bool written = false, missing = false;
+    for (size_t i = 0; i < journal->step_count; i++) {
+        const struct journal_step *step = &journal->steps[i];
+        if (step->parameter == NULL)
+            missing = step->outcome != WRITE_KEPT;
+        else
+            written |= step->outcome != WRITE_PLANNED && step->outcome != WRITE_LEFT_OUT;
+    }
+    return written && missing;
 }
 
 bool keep_settle_found(const struct keep *keep, const struct job *job, struct error *error)

@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: MIT
 # Runs asleft and asleft-sim for the tests on whole programs, and keeps what they said.
+import atexit
 import csv
 import html.parser
 import io
@@ -8,6 +9,7 @@ import os
 import queue
 import re
 import shlex
+import shutil
 import signal
 import subprocess
 import tempfile
@@ -25,9 +27,15 @@ SANITIZER_STATUS = 99
 AGREES, DIFFERS, INCOMPLETE, USE, FILE, CONTACT, OUTPUT, BUSY = 0, 1, 2, 64, 65, 69, 74, 75
 
 
+# Where this test program's records are kept; nobody else's are read or written.
+STATE_HOME = tempfile.mkdtemp(prefix="asleft-state-")
+atexit.register(shutil.rmtree, STATE_HOME, ignore_errors=True)
+
+
 def environment(**changes):
     """The caller's environment without what would change output; None removes a variable."""
-    env = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "CLICOLOR_FORCE", "COLUMNS", "XDG_STATE_HOME")}
+    env = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "CLICOLOR_FORCE", "COLUMNS")}
+    env["XDG_STATE_HOME"] = STATE_HOME
     # A sanitizer's report must not pass for status 1, "differs".
     for name in ("ASAN_OPTIONS", "UBSAN_OPTIONS", "LSAN_OPTIONS"):
         env.setdefault(name, f"exitcode={SANITIZER_STATUS}")

@@ -1,0 +1,81 @@
+# SPDX-License-Identifier: MIT
+# Stands between asleft and a drive on Modbus TCP: sees each request before the drive does, and decides what becomes of it.
+import socket
+import threading
+
+import program
+
+WRITES = (5, 6, 15, 16)
+
+
+class Tap:
+    """Passes requests and replies on. `on_request(pdu)` is called before a request goes to the drive; False drops it and
+    its reply. `writes` has the PDU of each write that went to the drive. Use it in a with statement."""
+
+    def __init__(self, port, on_request=lambda pdu: True):
+        self.drive_port, self.on_request = int(port), on_request
+        self.writes = []
+
+    def __enter__(self):
+        self.listener = socket.create_server(("127.0.0.1", 0))
+        self.port = str(self.listener.getsockname()[1])
+        threading.Thread(target=self._accept, daemon=True).start()
+        return self
+
+    def __exit__(self, *_):
+        self.listener.close()
+
+    def _accept(self):
+        while True:
+            try:
+                client, _ = self.listener.accept()
+            except OSError:
+                return
+            threading.Thread(target=self._serve, args=(client,), daemon=True).start()
+
+    def _serve(self, client):
+        with client, socket.create_connection(("127.0.0.1", self.drive_port), timeout=program.PATIENCE_S) as drive:
+            try:
+                while self._pass_one(client, drive):
+                    pass
+            except OSError:
+                pass  # one of both has gone
+
+    def _pass_one(self, client, drive):
+        request = _frame(client)
+        if request is None:
+            return False
+        pdu = request[7:]
+        if not self.on_request(pdu):
+            return True
+        if pdu[0] in WRITES:
+            self.writes.append(pdu)
+        drive.sendall(request)
+        reply = _frame(drive)
+        if reply is None:
+            return False
+        client.sendall(reply)
+        return True
+
+
+def is_write(pdu):
+    return pdu[0] in WRITES
+
+
+def _frame(stream):
+    """A whole frame: transaction, protocol, length, then unit and PDU (MODBUS Messaging on TCP/IP V1.0b, 3.1.3)."""
+    header = _exactly(stream, 6)
+    if header is None:
+        return None
+    rest = _exactly(stream, int.from_bytes(header[4:6], "big"))
+    return None if rest is None else header + rest
+
+
+def _exactly(stream, count):
+    data = b""
+    while len(data) < count:
+        more = stream.recv(count - len(data))
+        if not more:
+            return None
+        data += more
+    return data

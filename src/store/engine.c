@@ -7,24 +7,24 @@
 #include <math.h>
 #include <string.h>
 
-struct cell cell_integer(int64_t integer)
+struct cell cell_of_integer(int64_t integer)
 {
     return (struct cell){.kind = CELL_INTEGER, .integer = integer};
 }
 
-struct cell cell_real(double real)
+struct cell cell_of_real(double real)
 {
     return isnan(real) ? (struct cell){.kind = CELL_NULL} : (struct cell){.kind = CELL_REAL, .real = real};
 }
 
-struct cell cell_text(const char *text)
+struct cell cell_of_text(const char *text)
 {
     if (text == NULL)
         return (struct cell){.kind = CELL_NULL};
     return (struct cell){.kind = CELL_TEXT, .bytes = text, .length = strlen(text)};
 }
 
-struct cell cell_blob(const void *bytes, size_t length)
+struct cell cell_of_blob(const void *bytes, size_t length)
 {
     if (bytes == NULL)
         return (struct cell){.kind = CELL_NULL};

@@ -63,10 +63,10 @@ struct engine {
     const struct engine_calls *calls;
 };
 
-struct cell cell_integer(int64_t integer);
-struct cell cell_real(double real);                                   /* CELL_NULL for NAN */
-struct cell cell_text(const char *text);                              /* CELL_NULL for NULL */
-struct cell cell_blob(const void *bytes, size_t length);              /* CELL_NULL for NULL */
+struct cell cell_of_integer(int64_t integer);
+struct cell cell_of_real(double real);                                /* CELL_NULL for NAN */
+struct cell cell_of_text(const char *text);                           /* CELL_NULL for NULL */
+struct cell cell_of_blob(const void *bytes, size_t length);           /* CELL_NULL for NULL */
 int64_t cell_to_integer(const struct cell *cell);                     /* 0 where it is none */
 double cell_to_real(const struct cell *cell);                         /* NAN where it is none */
 char *cell_to_text(const struct cell *cell);                          /* owned copy; NULL where it is none */

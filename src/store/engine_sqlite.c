@@ -94,9 +94,9 @@ static struct cell column(sqlite3_stmt *statement, int index)
     struct cell cell = {.kind = CELL_NULL};
     switch (sqlite3_column_type(statement, index)) {
     case SQLITE_INTEGER:
-        return cell_integer(sqlite3_column_int64(statement, index));
+        return cell_of_integer(sqlite3_column_int64(statement, index));
     case SQLITE_FLOAT:
-        return cell_real(sqlite3_column_double(statement, index));
+        return cell_of_real(sqlite3_column_double(statement, index));
     case SQLITE_TEXT:
         cell.kind = CELL_TEXT;
         cell.bytes = sqlite3_column_text(statement, index);

@@ -77,7 +77,7 @@ static bool key_range(struct store *store, const char *sql, const char *text, in
     *high = INT64_MAX;
     if (text == NULL)
         return true;
-    if (!store_number(store, sql, CELLS(cell_text(text)), low, &found, error))
+    if (!store_number(store, sql, CELLS(cell_of_text(text)), low, &found, error))
         return false;
     *high = found ? *low : -1;
     return true;
@@ -93,8 +93,8 @@ static bool tell(struct store *store, void *user, struct error *error)
            key_range(store, "SELECT word FROM word WHERE text = $1", query->parameter, &parameter[0], &parameter[1],
                      error) &&
            store_run(store, events,
-                     CELLS(cell_integer(drive[0]), cell_integer(drive[1]), cell_integer(parameter[0]),
-                           cell_integer(parameter[1]), cell_integer(query->since_ms)),
+                     CELLS(cell_of_integer(drive[0]), cell_of_integer(drive[1]), cell_of_integer(parameter[0]),
+                           cell_of_integer(parameter[1]), cell_of_integer(query->since_ms)),
                      give_event, user, error);
 }
 

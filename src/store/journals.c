@@ -14,15 +14,15 @@ static bool add_step(struct store *store, int64_t key, size_t place, const struc
 {
     uint8_t *was = store_pack(step->was, step->words);
     uint8_t *becomes = store_pack(step->to, step->words);
-    bool done =
-        store_run(store,
-                  "INSERT INTO journal_step (journal, place, parameter, was, becomes, was_shown, becomes_shown,"
-                  " outcome, note, at_ms) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
-                  CELLS(cell_integer(key), cell_integer((int64_t)place), cell_text(step->parameter),
-                        cell_blob(was, 2 * step->words), cell_blob(becomes, 2 * step->words),
-                        cell_text(step->was_shown), cell_text(step->to_shown),
-                        cell_text(write_outcome_word(step->outcome)), cell_text(step->note), cell_integer(step->at_ms)),
-                  NULL, NULL, error);
+    bool done = store_run(store,
+                          "INSERT INTO journal_step (journal, place, parameter, was, becomes, was_shown, becomes_shown,"
+                          " outcome, note, at_ms) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+                          CELLS(cell_of_integer(key), cell_of_integer((int64_t)place), cell_of_text(step->parameter),
+                                cell_of_blob(was, 2 * step->words), cell_of_blob(becomes, 2 * step->words),
+                                cell_of_text(step->was_shown), cell_of_text(step->to_shown),
+                                cell_of_text(write_outcome_word(step->outcome)), cell_of_text(step->note),
+                                cell_of_integer(step->at_ms)),
+                          NULL, NULL, error);
     free(was);
     free(becomes);
     return done;
@@ -37,16 +37,17 @@ static bool begin(struct store *store, void *user, struct error *error)
     const struct journal *journal = user;
     int64_t drive;
     int64_t key;
-    bool done = store_add_drive(store, journal->tag, &drive, error) &&
-                store_number(store, add,
-                             CELLS(cell_blob(journal->id.bytes, sizeof journal->id.bytes), cell_integer(drive),
-                                   cell_text(journal->line), cell_integer(journal->unit),
-                                   cell_text(journal->serial_number), cell_text(journal->map_sha256),
-                                   cell_integer(journal->restores), cell_text(journal->code), cell_text(journal->who),
-                                   cell_text(journal->host), cell_text(journal->tool), cell_integer(journal->process),
-                                   cell_blob(journal->before.bytes, sizeof journal->before.bytes),
-                                   cell_integer(journal->began_ms), cell_integer(journal->ended_ms)),
-                             &key, NULL, error);
+    bool done =
+        store_add_drive(store, journal->tag, &drive, error) &&
+        store_number(store, add,
+                     CELLS(cell_of_blob(journal->id.bytes, sizeof journal->id.bytes), cell_of_integer(drive),
+                           cell_of_text(journal->line), cell_of_integer(journal->unit),
+                           cell_of_text(journal->serial_number), cell_of_text(journal->map_sha256),
+                           cell_of_integer(journal->restores), cell_of_text(journal->code), cell_of_text(journal->who),
+                           cell_of_text(journal->host), cell_of_text(journal->tool), cell_of_integer(journal->process),
+                           cell_of_blob(journal->before.bytes, sizeof journal->before.bytes),
+                           cell_of_integer(journal->began_ms), cell_of_integer(journal->ended_ms)),
+                     &key, NULL, error);
     for (size_t i = 0; done && i < journal->step_count; i++)
         done = add_step(store, key, i, &journal->steps[i], error);
     return done;
@@ -90,8 +91,8 @@ bool store_journal_step(struct store *store, const struct journal *journal, size
     struct alteration alteration = {
         "UPDATE journal_step SET outcome = $1, note = $2, at_ms = $3 WHERE place = $4 AND journal ="
         " (SELECT journal FROM journal WHERE id = $5) RETURNING place",
-        CELLS(cell_text(write_outcome_word(done->outcome)), cell_text(done->note), cell_integer(done->at_ms),
-              cell_integer((int64_t)step), cell_blob(journal->id.bytes, sizeof journal->id.bytes)),
+        CELLS(cell_of_text(write_outcome_word(done->outcome)), cell_of_text(done->note), cell_of_integer(done->at_ms),
+              cell_of_integer((int64_t)step), cell_of_blob(journal->id.bytes, sizeof journal->id.bytes)),
         &journal->id,
     };
     return store_write(store, alter, &alteration, error);
@@ -101,7 +102,7 @@ bool store_journal_end(struct store *store, const struct journal *journal, struc
 {
     struct alteration alteration = {
         "UPDATE journal SET ended_ms = $1 WHERE id = $2 RETURNING journal",
-        CELLS(cell_integer(journal->ended_ms), cell_blob(journal->id.bytes, sizeof journal->id.bytes)),
+        CELLS(cell_of_integer(journal->ended_ms), cell_of_blob(journal->id.bytes, sizeof journal->id.bytes)),
         &journal->id,
     };
     return store_write(store, alter, &alteration, error);
@@ -118,7 +119,7 @@ static bool settle(struct store *store, void *user, struct error *error)
     return store_run(store,
                      "UPDATE journal SET ended_ms = $1 WHERE ended_ms = 0 AND drive ="
                      " (SELECT drive FROM drive WHERE tag = $2)",
-                     CELLS(cell_integer(settling->at_ms), cell_text(settling->tag)), NULL, NULL, error);
+                     CELLS(cell_of_integer(settling->at_ms), cell_of_text(settling->tag)), NULL, NULL, error);
 }
 
 bool store_journal_settle(struct store *store, const char *tag, int64_t at_ms, struct error *error)
@@ -191,14 +192,14 @@ static bool take_step(void *user, const struct cell *cells)
 static bool find(struct store *store, void *user, struct error *error)
 {
     struct search *search = user;
-    if (!store_run(store, search->sql, CELLS(cell_text(search->tag)), take_journal, search, error))
+    if (!store_run(store, search->sql, CELLS(cell_of_text(search->tag)), take_journal, search, error))
         return false;
     if (!search->found)
         return true;
     if (!store_run(store,
                    "SELECT parameter, was, becomes, was_shown, becomes_shown, outcome, note, at_ms FROM journal_step"
                    " WHERE journal = $1 ORDER BY place",
-                   CELLS(cell_integer(search->key)), take_step, search, error))
+                   CELLS(cell_of_integer(search->key)), take_step, search, error))
         return false;
     if (search->strange)
         return error_set(

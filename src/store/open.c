@@ -110,7 +110,7 @@ bool store_number(struct store *store, const char *sql, struct cells given, int6
 
 bool store_find_drive(struct store *store, const char *tag, int64_t *drive, bool *found, struct error *error)
 {
-    return store_number(store, "SELECT drive FROM drive WHERE tag = $1", CELLS(cell_text(tag)), drive, found, error);
+    return store_number(store, "SELECT drive FROM drive WHERE tag = $1", CELLS(cell_of_text(tag)), drive, found, error);
 }
 
 bool store_add_drive(struct store *store, const char *tag, int64_t *drive, struct error *error)
@@ -124,7 +124,7 @@ bool store_add_drive(struct store *store, const char *tag, int64_t *drive, struc
     return store_number(store,
                         "INSERT INTO drive (tag) VALUES ($1) ON CONFLICT (tag) DO UPDATE SET tag = excluded.tag "
                         "RETURNING drive",
-                        CELLS(cell_text(tag)), drive, NULL, error);
+                        CELLS(cell_of_text(tag)), drive, NULL, error);
 }
 
 uint8_t *store_pack(const uint16_t *words, size_t count)

@@ -13,19 +13,19 @@
 /* The key of a text that is kept once, or NULL for none. */
 static bool add_word(struct store *store, const char *text, struct cell *key, struct error *error)
 {
-    *key = cell_text(NULL);
+    *key = cell_of_text(NULL);
     if (text == NULL)
         return true;
     int64_t word;
     bool found;
-    if (!store_number(store, "SELECT word FROM word WHERE text = $1", CELLS(cell_text(text)), &word, &found, error))
+    if (!store_number(store, "SELECT word FROM word WHERE text = $1", CELLS(cell_of_text(text)), &word, &found, error))
         return false;
     if (!found && !store_number(store,
                                 "INSERT INTO word (text) VALUES ($1) ON CONFLICT (text) DO UPDATE SET text = "
                                 "excluded.text RETURNING word",
-                                CELLS(cell_text(text)), &word, NULL, error))
+                                CELLS(cell_of_text(text)), &word, NULL, error))
         return false;
-    *key = cell_integer(word);
+    *key = cell_of_integer(word);
     return true;
 }
 
@@ -42,10 +42,10 @@ static bool add_scene(struct store *store, int64_t drive, const struct record *r
         "INSERT INTO scene (drive, service, line, unit, serial_number, firmware, map_name, map_sha256, sheet_sha256,"
         " who, host, tool) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12) RETURNING scene";
     const struct cells given =
-        CELLS(cell_integer(drive), cell_text(record->service), cell_text(record->line), cell_integer(record->unit),
-              cell_text(record->serial_number), cell_text(record->firmware), cell_text(record->map_name),
-              cell_text(record->map_sha256), cell_text(record->sheet_sha256), cell_text(record->who),
-              cell_text(record->host), cell_text(record->tool));
+        CELLS(cell_of_integer(drive), cell_of_text(record->service), cell_of_text(record->line),
+              cell_of_integer(record->unit), cell_of_text(record->serial_number), cell_of_text(record->firmware),
+              cell_of_text(record->map_name), cell_of_text(record->map_sha256), cell_of_text(record->sheet_sha256),
+              cell_of_text(record->who), cell_of_text(record->host), cell_of_text(record->tool));
     bool found;
     return store_number(store, look, given, scene, &found, error) &&
            (found || store_number(store, add, given, scene, NULL, error));
@@ -57,7 +57,7 @@ static bool add_layout_items(struct store *store, int64_t layout, const struct r
         struct cell word;
         if (!add_word(store, record->values[i].parameter, &word, error) ||
             !store_run(store, "INSERT INTO layout_item (layout, place, parameter) VALUES ($1, $2, $3)",
-                       CELLS(cell_integer(layout), cell_integer((int64_t)i), word), NULL, NULL, error))
+                       CELLS(cell_of_integer(layout), cell_of_integer((int64_t)i), word), NULL, NULL, error))
             return false;
     }
     return true;
@@ -76,11 +76,11 @@ static bool add_layout(struct store *store, const struct record *record, int64_t
         end += size;
     }
     bool found;
-    bool done = store_number(store, "SELECT layout FROM layout WHERE names = $1", CELLS(cell_blob(names, length)),
+    bool done = store_number(store, "SELECT layout FROM layout WHERE names = $1", CELLS(cell_of_blob(names, length)),
                              layout, &found, error);
     if (done && !found)
         done = store_number(store, "INSERT INTO layout (names) VALUES ($1) RETURNING layout",
-                            CELLS(cell_blob(names, length)), layout, NULL, error) &&
+                            CELLS(cell_of_blob(names, length)), layout, NULL, error) &&
                add_layout_items(store, *layout, record, error);
     free(names);
     return done;
@@ -94,7 +94,8 @@ struct spot {
 };
 
 #define SPOT(s)                                                                                                        \
-    cell_integer((s)->drive), cell_integer((s)->parameter), cell_integer((s)->began_ms), cell_integer((s)->visit)
+    cell_of_integer((s)->drive), cell_of_integer((s)->parameter), cell_of_integer((s)->began_ms),                      \
+        cell_of_integer((s)->visit)
 
 static bool add_reading(struct store *store, const struct spot *spot, const struct record_value *value,
                         struct error *error)
@@ -109,8 +110,8 @@ static bool add_reading(struct store *store, const struct spot *spot, const stru
     bool done = store_run(store,
                           "INSERT INTO reading (drive, parameter, began_ms, visit, raw, number, shown, means, unit, "
                           "symptom) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
-                          CELLS(SPOT(spot), cell_blob(raw, 2 * value->raw_count), cell_real(value->number),
-                                cell_text(value->shown), means, unit, symptom),
+                          CELLS(SPOT(spot), cell_of_blob(raw, 2 * value->raw_count), cell_of_real(value->number),
+                                cell_of_text(value->shown), means, unit, symptom),
                           NULL, NULL, error);
     free(raw);
     return done;
@@ -178,11 +179,11 @@ static bool add_readings(struct store *store, const struct visit *visit, const s
     struct latest_all all;
     bool later = false;
     int64_t unused;
-    bool done =
-        store_latest(store, visit, &all, error) &&
-        store_number(store, "SELECT 1 FROM visit WHERE drive = $1 AND (began_ms, visit) > ($2, $3) LIMIT 1",
-                     CELLS(cell_integer(visit->drive), cell_integer(record->began_ms), cell_integer(visit->visit)),
-                     &unused, &later, error);
+    bool done = store_latest(store, visit, &all, error) &&
+                store_number(store, "SELECT 1 FROM visit WHERE drive = $1 AND (began_ms, visit) > ($2, $3) LIMIT 1",
+                             CELLS(cell_of_integer(visit->drive), cell_of_integer(record->began_ms),
+                                   cell_of_integer(visit->visit)),
+                             &unused, &later, error);
     for (size_t i = 0; done && i < all.count && i < record->value_count; i++) {
         const struct record_value *value = &record->values[i];
         struct spot spot = {visit->drive, all.items[i].parameter, record->began_ms, visit->visit};
@@ -209,15 +210,16 @@ static bool put(struct store *store, void *user, struct error *error)
     int64_t scene;
     return store_add_drive(store, record->tag, &visit.drive, error) &&
            add_scene(store, visit.drive, record, &scene, error) && add_layout(store, record, &visit.layout, error) &&
-           store_number(store, add,
-                        CELLS(cell_blob(record->id.bytes, sizeof record->id.bytes), cell_integer(visit.drive),
-                              cell_integer(scene), cell_integer(visit.layout),
-                              cell_integer(store_kind_number(record->kind)), cell_integer(record->after_power_cycle),
-                              cell_integer(record->began_ms), cell_integer(record->ended_ms),
-                              cell_integer((int64_t)traffic->requests), cell_integer((int64_t)traffic->retries),
-                              cell_integer((int64_t)traffic->exceptions), cell_integer((int64_t)traffic->timeouts),
-                              cell_integer((int64_t)traffic->bad_frames), cell_integer((int64_t)traffic->discarded)),
-                        &visit.visit, NULL, error) &&
+           store_number(
+               store, add,
+               CELLS(cell_of_blob(record->id.bytes, sizeof record->id.bytes), cell_of_integer(visit.drive),
+                     cell_of_integer(scene), cell_of_integer(visit.layout),
+                     cell_of_integer(store_kind_number(record->kind)), cell_of_integer(record->after_power_cycle),
+                     cell_of_integer(record->began_ms), cell_of_integer(record->ended_ms),
+                     cell_of_integer((int64_t)traffic->requests), cell_of_integer((int64_t)traffic->retries),
+                     cell_of_integer((int64_t)traffic->exceptions), cell_of_integer((int64_t)traffic->timeouts),
+                     cell_of_integer((int64_t)traffic->bad_frames), cell_of_integer((int64_t)traffic->discarded)),
+               &visit.visit, NULL, error) &&
            add_readings(store, &visit, record, error);
 }
 

@@ -63,7 +63,8 @@ static bool find_last(struct store *store, const char *tag, enum record_kind kin
     static const char sql[] =
         VISITS "WHERE t.visit = (SELECT x.visit FROM visit x JOIN drive y ON y.drive = x.drive"
                " WHERE y.tag = $1 AND x.kind = $2 ORDER BY x.began_ms DESC, x.visit DESC LIMIT 1)";
-    return store_run(store, sql, CELLS(cell_text(tag), cell_integer(store_kind_number(kind))), take_one, one, error) &&
+    return store_run(store, sql, CELLS(cell_of_text(tag), cell_of_integer(store_kind_number(kind))), take_one, one,
+                     error) &&
            (!one->found || add_values(store, &one->visit, error));
 }
 
@@ -119,7 +120,7 @@ static bool tell_what_there_is(struct store *store, const char *tag, const char 
         VISITS "WHERE d.tag = $1 AND NOT EXISTS (SELECT 1 FROM visit x WHERE x.drive = t.drive AND x.kind = t.kind"
                " AND (x.began_ms, x.visit) > (t.began_ms, t.visit)) ORDER BY t.began_ms DESC, t.visit DESC";
     struct texts kinds = {0};
-    if (!store_run(store, latest, CELLS(cell_text(tag)), list_kind, &kinds, error)) {
+    if (!store_run(store, latest, CELLS(cell_of_text(tag)), list_kind, &kinds, error)) {
         texts_free(&kinds);
         return false;
     }
@@ -189,8 +190,8 @@ static bool get_by_id(struct store *store, struct named *named, struct error *er
         return error_set(error, ERROR_USE, "%s is too short for the name of a record; give %d digits or more",
                          named->which, RECORD_ID_SHORT);
     if (!store_run(store, VISITS "WHERE d.tag = $1 AND t.id BETWEEN $2 AND $3 ORDER BY t.id",
-                   CELLS(cell_text(named->tag), cell_blob(lowest.bytes, sizeof lowest.bytes),
-                         cell_blob(highest.bytes, sizeof highest.bytes)),
+                   CELLS(cell_of_text(named->tag), cell_of_blob(lowest.bytes, sizeof lowest.bytes),
+                         cell_of_blob(highest.bytes, sizeof highest.bytes)),
                    take_named, named, error))
         return false;
     if (named->count == 0)
@@ -253,10 +254,10 @@ static bool list(struct store *store, void *user, struct error *error)
                               " t.scene WHERE t.drive = d.drive AND t.began_ms >= $1 ORDER BY t.began_ms, t.visit";
     static const char of_one[] = VISITS "WHERE d.tag = $2 AND t.began_ms >= $1 ORDER BY t.began_ms, t.visit";
     const struct listing *listing = user;
-    struct cell since = cell_integer(listing->since_ms);
+    struct cell since = cell_of_integer(listing->since_ms);
     if (listing->tag == NULL)
         return store_run(store, all, CELLS(since), give_record, user, error);
-    return store_run(store, of_one, CELLS(since, cell_text(listing->tag)), give_record, user, error);
+    return store_run(store, of_one, CELLS(since, cell_of_text(listing->tag)), give_record, user, error);
 }
 
 bool store_list(struct store *store, const char *tag, int64_t since_ms,

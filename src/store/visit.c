@@ -105,8 +105,8 @@ bool store_latest(struct store *store, const struct visit *visit, struct latest_
                  "r") "WHERE i.layout = $4 ORDER BY i.place";
     *all = (struct latest_all){0};
     return store_run(store, sql,
-                     CELLS(cell_integer(visit->drive), cell_integer(visit->record.began_ms), cell_integer(visit->visit),
-                           cell_integer(visit->layout)),
+                     CELLS(cell_of_integer(visit->drive), cell_of_integer(visit->record.began_ms),
+                           cell_of_integer(visit->visit), cell_of_integer(visit->layout)),
                      take_latest, all, error);
 }
 

@@ -157,8 +157,9 @@ static int show_list(struct applying *applying, const char *given)
                               given);
     show(applying, refused);
     free(refused);
+    const struct apply_order *order = applying->order;
     struct error error = {0};
-    if (status == STATUS_AGREES && !keep_settle_found(applying->order->keep, applying->order->job, &error))
+    if (status == STATUS_AGREES && !keep_settle_found(order->keep, order->job, order->record, &error))
         return (int)trouble(&error);
     return status;
 }

@@ -94,12 +94,14 @@ static bool lacks_its_save(const struct journal *journal)
     return written && missing;
 }
 
-bool keep_settle_found(const struct keep *keep, const struct job *job, struct error *error)
+bool keep_settle_found(const struct keep *keep, const struct job *job, const struct record *held, struct error *error)
 {
     struct journal journal = {0};
     bool found = false;
     bool asked = store_journal_open(keep->store, job->sheet.tag, &found, &journal, error);
-    bool settled = asked && (!found || lacks_its_save(&journal) || keep_settle(keep, job, error));
+    bool as_before = found && held != NULL && record_id_equal(&held->id, &journal.before);
+    bool stays = !found || (lacks_its_save(&journal) && !as_before);
+    bool settled = asked && (stays || keep_settle(keep, job, error));
     journal_free(&journal);
     return settled;
 }

@@ -32,9 +32,10 @@ void keep_remind(const struct keep *keep, const struct job *job);
 /* What interrupted writes left in that drive has been put in order. ERROR_STORE. */
 bool keep_settle(const struct keep *keep, const struct job *job, struct error *error);
 
-/* The same where the drive was found in order without a write: not where a save is missing that an interrupted write
- * should have sent, since what is right now may be gone with the power. */
-bool keep_settle_found(const struct keep *keep, const struct job *job, struct error *error);
+/* The same where the drive was found in order without a write: as its sheet asks, or as that record has it (`held`, else
+ * NULL). Not where a save is missing that an interrupted write should have sent, since what is right now may be gone
+ * with the power; but where all is as before that write, nothing of it is there to be saved. */
+bool keep_settle_found(const struct keep *keep, const struct job *job, const struct record *held, struct error *error);
 
 /* Who makes records of that drive; its texts live until the next call. */
 struct recorder keep_recorder(struct keep *keep, const struct job *job);

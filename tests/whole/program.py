@@ -208,6 +208,11 @@ class Case(unittest.TestCase):
         self.assertEqual("", result.out, f"\n{result}")
 
 
+def text_of(path):
+    with open(path, encoding="utf-8") as stream:
+        return stream.read()
+
+
 def fixture(name):
     return os.path.join(FIXTURES, name)
 

@@ -62,6 +62,15 @@ def is_write(pdu):
     return pdu[0] in WRITES
 
 
+def wait_until_saved(port, unit, address):
+    """Asks the drive for its save command's register until that reads done, 0."""
+    with socket.create_connection(("127.0.0.1", int(port)), timeout=program.PATIENCE_S) as drive:
+        reply = b""
+        while reply[-2:] != b"\0\0":
+            drive.sendall(bytes([0, 1, 0, 0, 0, 6, unit, 3]) + address.to_bytes(2, "big") + b"\0\1")
+            reply = _frame(drive)
+
+
 def _frame(stream):
     """A whole frame: transaction, protocol, length, then unit and PDU (MODBUS Messaging on TCP/IP V1.0b, 3.1.3)."""
     header = _exactly(stream, 6)

@@ -6,7 +6,7 @@ import os
 import unittest
 
 import program
-from program import Case, Simulator, asleft, fixture
+from program import Case, Simulator, asleft, fixture, text_of
 
 MAP, SHEET = fixture("writable.yaml"), fixture("W-1.yaml")
 
@@ -15,7 +15,7 @@ class History(Case):
     def setUp(self):
         super().setUp()
         self.store = os.path.join(self.folder, "records.sqlite")
-        other = open(SHEET, encoding="utf-8").read().replace("tag: W-1", "tag: A-9").replace("writable.yaml", MAP)
+        other = text_of(SHEET).replace("tag: W-1", "tag: A-9").replace("writable.yaml", MAP)
         self.other = self.write("A-9.yaml", other)
         with Simulator(MAP, sheet=SHEET) as sim:
             self.record(sim, SHEET, "found")
@@ -93,7 +93,7 @@ class History(Case):
         result = self.history("--format", "csv", "--output", path)
         self.status(0, result)
         self.assertEqual("", result.out, result)
-        self.assertIn("motor_current", open(path, encoding="utf-8").read())
+        self.assertIn("motor_current", text_of(path))
 
     def test_wrong_use(self):
         self.refused(program.USE, "one too many", self.history("W-1", "A-9"))

@@ -8,7 +8,7 @@ import sqlite3
 import unittest
 
 import program
-from program import Case, Simulator, asleft, fixture
+from program import Case, Simulator, asleft, fixture, text_of
 
 MAP, SHEET = fixture("writable.yaml"), fixture("W-1.yaml")
 
@@ -78,7 +78,7 @@ class Kept(RecordCase):
         self.assertIn(link, result.json()["line"], result)
 
     def test_not_all_read_is_kept_and_2(self):
-        text = open(MAP, encoding="utf-8").read() + "  nowhere: {at: holding 0x0900, type: u16}\n"
+        text = text_of(MAP) + "  nowhere: {at: holding 0x0900, type: u16}\n"
         self.write("writable.yaml", text)
         shutil.copy(SHEET, self.folder)
         with drive() as sim:
@@ -94,7 +94,7 @@ class Kept(RecordCase):
         self.refused(program.USE, "no drive 'W-1'", asleft("history", "W-1", "--store", self.store))
 
     def test_several_drives(self):
-        other = self.write("W-2.yaml", open(SHEET, encoding="utf-8").read().replace("tag: W-1", "tag: W-2").replace(
+        other = self.write("W-2.yaml", text_of(SHEET).replace("tag: W-1", "tag: W-2").replace(
             "writable.yaml", MAP))
         with drive() as sim:
             result = asleft("record", SHEET, other, "--port", sim.port, "--as", "found", "--store", self.store, "--format",
@@ -109,7 +109,7 @@ class Export(RecordCase):
         with drive() as sim:
             self.status(0, self.record(sim, "--as", "found", "--export", first))
             self.status(0, self.record(sim, "--as", "found", "--export", second))
-        values = [open(path, encoding="utf-8").read().split("\nvalues:")[1] for path in (first, second)]
+        values = [text_of(path).split("\nvalues:")[1] for path in (first, second)]
         self.assertEqual(*values)
         self.assertIn("motor_current", values[0])
         self.assertEqual([], [name for name in os.listdir(self.folder) if ".part-" in name])
@@ -129,7 +129,7 @@ class Export(RecordCase):
         path = self.write("a.yaml", "as it was\n")
         result = asleft("record", SHEET, "--port", "1", "--as", "found", "--store", self.store, "--export", path)
         self.status(program.CONTACT, result)
-        self.assertEqual("as it was\n", open(path, encoding="utf-8").read())
+        self.assertEqual("as it was\n", text_of(path))
 
     def test_one_sheet_only(self):
         self.refused(program.USE, "one sheet", asleft("record", SHEET, SHEET, "--as", "found", "--export", "x"))
@@ -205,7 +205,7 @@ class Stores(RecordCase):
         path = self.write("notes.txt", "These are notes.\n" * 100)
         self.refuse_all(path, "notes.txt")
         self.warn(path)
-        self.assertIn("These are notes", open(path, encoding="utf-8").read())
+        self.assertIn("These are notes", text_of(path))
 
     def test_another_programs_database(self):
         path = os.path.join(self.folder, "other.sqlite")

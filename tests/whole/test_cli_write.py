@@ -12,8 +12,8 @@ import termios
 import unittest
 
 import program
-from program import Case, Simulator, asleft, fixture
-from tap import Tap, is_write
+from program import Case, Simulator, asleft, fixture, text_of
+from tap import Tap, is_write, wait_until_saved
 
 MAP, SHEET = fixture("writable.yaml"), fixture("W-1.yaml")
 WRONG = ("motor_current=6.0 A", "motor_speed=1800", "energy_saver=0")  # three changes, in the map's order
@@ -55,7 +55,7 @@ class WriteCase(Case):
 
     def edited(self, *changes, name="edited.yaml"):
         """A copy of the sheet with texts exchanged."""
-        text = open(SHEET, encoding="utf-8").read().replace("map: writable.yaml", f"map: {MAP}")
+        text = text_of(SHEET).replace("map: writable.yaml", f"map: {MAP}")
         for old, new in changes:
             self.assertIn(old, text)
             text = text.replace(old, new)
@@ -459,6 +459,7 @@ class Interrupted(WriteCase):
                 with self.subTest(f"write {which}, delivered {delivered}"), self.drive(*WRONG) as sim:
                     self.store = os.path.join(self.folder, f"{which}{delivered}.sqlite")
                     self.status(-signal.SIGKILL, self.kill_at(sim, which, delivered))
+                    wait_until_saved(sim.port, 4, 0x60)
                     self.tells_and_restores(sim, which)
 
     def tells_and_restores(self, sim, which):

@@ -43,6 +43,28 @@ def outputs():
                 yield program.asleft("find", "--serial", simulator.address, "--baud", "19200", "--parity", "even",
                                      "--unit", "4", "--format", "json")
     yield program.asleft("find", "--host", "127.0.0.1", "--port", "1", "--format", "json")
+    yield from kept_and_written()
+
+
+def kept_and_written():
+    """Records, lists of writes that are shown, refused and performed, and the history of it all."""
+    map_path, sheet = program.fixture("writable.yaml"), program.fixture("W-1.yaml")
+    wrong = ("--set", "motor_current=6.0 A", "--set", "energy_saver=0", "--fault", "not-kept@2")
+    with program.Simulator(map_path, *wrong, sheet=sheet) as simulator:
+        def run(command, *arguments):
+            return program.asleft(command, sheet, *arguments, "--port", simulator.port, "--format", "json")
+
+        yield run("record", "--as", "found")
+        shown = run("write")
+        yield shown
+        yield run("write", "--confirm", "0000-0000")
+        yield run("write", "--confirm", shown.json()["code"])  # the second value is not kept
+        yield run("record", "--as", "found")
+        yield run("restore", "found")
+        simulator.key("start")
+        simulator.lines.wait_for("start")
+        yield run("write")  # refused
+    yield program.asleft("history", "--format", "json")
 
 
 def main():

@@ -10,7 +10,7 @@
 
 #include <cmocka.h>
 
-static const char page[] = ASLEFT_SOURCE_DIR "/docs/manual/cautions-when-writing.md";
+static const char page[] = ASLEFT_SOURCE_DIR "/docs/manual/writing.md";
 
 static void those_that_apply_the_gravest_first(void **state)
 {

@@ -16,6 +16,12 @@ UNSTABLE = (
     (re.compile(r'"requests":\d+'), '"requests":<n>'),
     (re.compile(r"\b\d+ requests?\b"), "<n> requests"),
     (re.compile(r"/tmp/asleft-test-\w+/"), "<folder>/"),
+    (re.compile(r"[^ \n]*/tests/whole/fixtures/"), "<fixtures>/"),
+    (re.compile(r"--port \d+"), "--port <port>"),
+    (re.compile(r"\b[0-9A-HJKMNP-TV-Z]{4}-[0-9A-HJKMNP-TV-Z]{4}\b"), "<code>"),
+    (re.compile(r"\b[0-9a-f]{8}\b(?!\w)"), "<record>"),
+    (re.compile(r"(by|from) \S+ (at|on) \S+?(?=,|\s+<record>| with|$)", re.M), r"\1 <who> \2 <host>"),
+    (re.compile(r"asleft \d+\.\d+\.\d+"), "asleft <version>"),
 )
 
 

@@ -7,6 +7,7 @@ import shutil
 import sqlite3
 import unittest
 
+import golden
 import program
 from program import Case, Simulator, asleft, fixture, text_of
 
@@ -37,6 +38,15 @@ class Kept(RecordCase):
         self.assertEqual((3.0, "A", [300]), tuple(values["motor_current"][k] for k in ("value", "unit", "raw")))
         self.assertNotIn("command_word", values)
         self.assertEqual("asleft/record/1", result.json()["schema"])
+
+    def test_pages(self):
+        with drive() as sim:
+            self.record(sim, "--as", "left")
+            sim.key("set motor_current=6.0 A")
+            sim.lines.wait_for("motor_current")
+            golden.check(self, "record.txt", self.record(sim, "--as", "left", "--after-power-cycle"))
+            self.balanced(self.record(sim, "--as", "found", "--format", "html").out)
+            self.balanced(asleft("history", "W-1", "--store", self.store, "--format", "html").out)
 
     def test_text_says_what_was_kept(self):
         with drive() as sim:

@@ -11,6 +11,7 @@ import subprocess
 import termios
 import unittest
 
+import golden
 import program
 from program import Case, Simulator, asleft, fixture, text_of
 from tap import Tap, is_write, wait_until_saved
@@ -60,6 +61,28 @@ class WriteCase(Case):
             self.assertIn(old, text)
             text = text.replace(old, new)
         return self.write(name, text)
+
+
+class Pages(WriteCase):
+    """The whole text of a list that is shown, refused, written, and of the history of it."""
+
+    def test_pages(self):
+        with self.drive(*WRONG, "start_source=keypad") as sim:
+            shown = self.preview(sim.port)
+            golden.check(self, "write-shown.txt", shown)
+            golden.check(self, "write-wrong-code.txt", self.preview(sim.port, "--confirm", "0000-0000"))
+            golden.check(self, "write-kept.txt", self.preview(sim.port, "--confirm", self.code(shown)))
+            golden.check(self, "write-nothing.txt", self.preview(sim.port))
+            sim.key("trip")
+            sim.lines.wait_for("trip")
+            golden.check(self, "restore-refused.txt", self.run_on(sim.port, "restore", SHEET, "before-write"))
+            golden.check(self, "history.txt", asleft("history", "W-1", "--store", self.store))
+
+    def test_a_page_for_a_browser(self):
+        with self.drive(*WRONG) as sim:
+            page = self.preview(sim.port, "--format", "html").out
+            self.balanced(page)
+            self.assertIn("to write this: asleft write", page)
 
 
 class Shown(WriteCase):

@@ -62,7 +62,7 @@ static const struct command_row commands[] = {
      "read (what was is kept), 65 a file cannot be used, 69 no contact, or the store\n"
      "cannot be used, 74 the result could not be written, 75 the line is in use.\n"},
     {"write", "SHEET", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_STORE | OPTIONS_CONFIRM, command_write,
-     "show what would be changed; change it if confirmed",
+     "show changes; make them if confirmed",
      "Reads the drive and shows each change that its setpoints ask for, or why the\n"
      "list is refused. It writes only with the code that it shows, to a drive that is\n"
      "proved stopped and has not changed since; on a terminal it asks for the drive's\n"

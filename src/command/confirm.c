@@ -14,37 +14,11 @@
 
 /* ---- the command line ---- */
 
-/* What a POSIX shell takes as it stands (The Open Group Base Specifications, Shell Command Language, 2.2 Quoting). */
-static bool is_plain(const char *word)
-{
-    return word[0] != '\0' && word[strspn(word, "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789"
-                                                "_-./:,@%+")] == '\0';
-}
-
-static char *quoted(const char *word)
-{
-    if (is_plain(word))
-        return text_copy(word);
-    struct texts parts = {0};
-    for (const char *at = word;; at++) {
-        size_t length = strcspn(at, "'");
-        texts_add(&parts, text_format("%.*s", (int)length, at));
-        at += length;
-        if (*at == '\0')
-            break;
-    }
-    char *inside = texts_join(&parts, "'\\''");
-    char *whole = text_format("'%s'", inside);
-    free(inside);
-    texts_free(&parts);
-    return whole;
-}
-
 static void add_text(struct texts *words, const char *option, const char *value)
 {
     if (value == NULL)
         return;
-    char *word = quoted(value);
+    char *word = escape_shell(value);
     texts_add(words, text_format("--%s %s", option, word));
     free(word);
 }
@@ -55,31 +29,46 @@ static void add_number(struct texts *words, const char *option, bool given, unsi
         texts_add(words, text_format("--%s %u", option, value));
 }
 
-char *confirm_command(const char *command, const struct options *options, const char *code)
+/* Line and store, as they were given. */
+static void add_place(struct texts *words, const struct options *options)
 {
     static const char *const parities[] = {[PARITY_NONE] = "none", [PARITY_EVEN] = "even", [PARITY_ODD] = "odd"};
     const struct line *line = &options->line;
+    add_text(words, "serial", line->serial);
+    add_text(words, "host", line->host);
+    add_number(words, "port", options->port_given, line->port);
+    add_number(words, "unit", line->unit_given, line->unit);
+    add_number(words, "baud", options->baud_given, line->baud);
+    add_text(words, "parity", options->parity_given ? parities[line->parity] : NULL);
+    add_number(words, "stop-bits", options->stop_bits_given, line->stop_bits);
+    add_text(words, "store", options->store);
+}
+
+static char *joined(struct texts *words)
+{
+    char *whole = texts_join(words, " ");
+    texts_free(words);
+    return whole;
+}
+
+char *confirm_words(const struct options *options, const char *sheet)
+{
+    struct texts words = {0};
+    texts_add(&words, escape_shell(sheet));
+    add_place(&words, options);
+    return joined(&words);
+}
+
+char *confirm_command(const char *command, const struct options *options, const char *code)
+{
     struct texts words = {0};
     texts_add(&words, text_format("asleft %s", command));
-    for (size_t i = 0; i < options->operand_count; i++) {
-        /* a file's name that begins with a dash stood behind "--" */
-        char *file = text_format("%s%s", options->operands[i][0] == '-' ? "./" : "", options->operands[i]);
-        texts_add(&words, quoted(file));
-        free(file);
-    }
-    add_text(&words, "serial", line->serial);
-    add_text(&words, "host", line->host);
-    add_number(&words, "port", options->port_given, line->port);
-    add_number(&words, "unit", line->unit_given, line->unit);
-    add_number(&words, "baud", options->baud_given, line->baud);
-    add_text(&words, "parity", options->parity_given ? parities[line->parity] : NULL);
-    add_number(&words, "stop-bits", options->stop_bits_given, line->stop_bits);
-    add_text(&words, "store", options->store);
+    for (size_t i = 0; i < options->operand_count; i++)
+        texts_add(&words, escape_shell(options->operands[i]));
+    add_place(&words, options);
     add_text(&words, "replacement", options->replacement);
     add_text(&words, "confirm", code);
-    char *whole = texts_join(&words, " ");
-    texts_free(&words);
-    return whole;
+    return joined(&words);
 }
 
 /* ---- the question ---- */

@@ -12,6 +12,9 @@
  * shell where that is needed, the code at its end. Owned. */
 char *confirm_command(const char *command, const struct options *options, const char *code);
 
+/* That sheet, and what these options say of line and store, as command lines for the same drive name them. Owned. */
+char *confirm_words(const struct options *options, const char *sheet);
+
 /* Is somebody there who can be asked: are standard input, output and error terminals, and does the result go there as
  * text? */
 bool confirm_can_ask(const struct options *options);

@@ -5,6 +5,7 @@
 #include "bus/clock.h"
 #include "bus/line_lock.h"
 #include "change/interrupted.h"
+#include "command/confirm.h"
 #include "command/trouble.h"
 #include "report/words.h"
 
@@ -27,7 +28,7 @@ static char *host_name(void)
 
 bool keep_open(struct keep *keep, const struct options *options, enum store_use use, struct error *error)
 {
-    *keep = (struct keep){.who = login_name(), .host = host_name()};
+    *keep = (struct keep){.options = options, .who = login_name(), .host = host_name()};
     keep->where = options->store != NULL ? text_copy(options->store) : store_default(error);
     return keep->where != NULL && store_open(keep->where, use, &keep->store, error);
 }
@@ -58,10 +59,12 @@ bool keep_tell_interrupted(const struct keep *keep, const struct job *job, struc
     struct texts lines = {0};
     bool found = false;
     bool asked = store_journal_open(keep->store, job->sheet.tag, &found, &journal, error);
+    char *sheet = confirm_words(keep->options, job->sheet.path);
     if (asked && found)
-        interrupted_tell(&journal, job->sheet.path, line_lock_is_held(&job->line), &lines);
+        interrupted_tell(&journal, sheet, line_lock_is_held(&job->line), &lines);
     for (size_t i = 0; i < lines.count; i++)
         trouble_note(lines.items[i]);
+    free(sheet);
     texts_free(&lines);
     journal_free(&journal);
     return asked;

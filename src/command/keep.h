@@ -8,6 +8,7 @@
 #include "visit/recorded.h"
 
 struct keep {
+    const struct options *options;
     struct store *store; /* NULL: there is none */
     char *where;         /* its path; owned; NULL where nobody says */
     char *who, *host;    /* owned */
@@ -32,9 +33,9 @@ void keep_remind(const struct keep *keep, const struct job *job);
 /* What interrupted writes left in that drive has been put in order. ERROR_STORE. */
 bool keep_settle(const struct keep *keep, const struct job *job, struct error *error);
 
-/* The same where the drive was found in order without a write: as its sheet asks, or as that record has it (`held`, else
- * NULL). Not where a save is missing that an interrupted write should have sent, since what is right now may be gone
- * with the power; but where all is as before that write, nothing of it is there to be saved. */
+/* The same where the drive was found in order without a write: as its sheet asks, or as that record has it (`held`,
+ * else NULL). Not where a save is missing that an interrupted write should have sent, since what is right now may be
+ * gone with the power; but where all is as before that write, nothing of it is there to be saved. */
 bool keep_settle_found(const struct keep *keep, const struct job *job, const struct record *held, struct error *error);
 
 /* Who makes records of that drive; its texts live until the next call. */

@@ -2,6 +2,7 @@
 /* A list of writes: what it would change and how to confirm it, why it is refused, or what became of each. */
 #include "report/fields.h"
 
+#include "report/escape.h"
 #include "report/words.h"
 
 #include <math.h>
@@ -266,31 +267,14 @@ static void write_own(struct sink *sink, const struct change_report *report)
 
 /* ---- below it ---- */
 
-/* Owned; as a shell takes it for one word. */
-static char *shell_word(const char *text)
-{
-    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_./:@%+,=-";
-    if (text[0] != '\0' && text[0] != '-' && strspn(text, plain) == strlen(text))
-        return text_copy(text);
-    char *quoted = memory_new(4 * strlen(text) + 3, 1);
-    char *end = quoted;
-    *end++ = '\'';
-    for (; *text != '\0'; text++) {
-        static const char quote[] = "'\\''"; /* ends the quotes, a quote, begins them again */
-        size_t length = *text == '\'' ? sizeof quote - 1 : 1;
-        memcpy(end, *text == '\'' ? quote : text, length);
-        end += length;
-    }
-    *end = '\'';
-    return quoted;
-}
-
 static void show_way_back(struct sink *sink, const struct change_report *report)
 {
     if (!report->list->performed || !record_id_given(&report->list->before))
         return;
     const char *path = report->visit->sheet->path;
-    char *sheet = path == NULL ? text_copy("SHEET") : shell_word(path);
+    char *sheet = report->sheet_words != NULL ? text_copy(report->sheet_words)
+                  : path != NULL              ? escape_shell(path)
+                                              : text_copy("SHEET");
     char *id = words_id(&report->list->before);
     sink_heading(sink, ROLE_OPEN, "TO PUT BACK WHAT WAS THERE");
     sink_field_owned(sink, NULL, ROLE_COPY, NULL, text_format("asleft restore %s %s", sheet, id));

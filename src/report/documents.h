@@ -67,6 +67,8 @@ struct change_report {
     const struct visit_report *visit;
     const struct change_list *list;
     const char *command; /* that writes the list, its code at the end; NULL: not offered */
+    /* the sheet, and what else a command line for this drive names, as a shell takes them; NULL: the sheet's path */
+    const char *sheet_words;
     const char *refused; /* why a code that was given does not count; NULL: none was, or it does */
 };
 

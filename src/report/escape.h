@@ -12,6 +12,9 @@ char *escape_terminal(const char *text);
 /* Owned copy of `text` in valid UTF-8: every byte that is none becomes U+FFFD. */
 char *escape_invalid(const char *text);
 
+/* Owned copy of `text` as a POSIX shell takes it for one word, which is no option; quoted only where that is needed. */
+char *escape_shell(const char *text);
+
 /* How many columns `text`, which is UTF-8, takes on a page: one a character. */
 size_t text_columns(const char *text);
 

@@ -117,9 +117,29 @@ static void columns_count_characters(void **state)
     assert_int_equal(text_columns("\xF0\x9F\x94\xA7"), 1);
 }
 
+/* Quoting as The Open Group Base Specifications, Shell Command Language, 2.2 has it; tests/command/test_confirm.c asks
+ * a shell. */
+static void a_shell_gets_one_word(void **state)
+{
+    (void)state;
+    static const char *const rows[][2] = {{"sheets/P-204.yaml", "sheets/P-204.yaml"},
+                                          {"", "''"},
+                                          {"a b", "'a b'"},
+                                          {"it's", "'it'\\''s'"},
+                                          {"$HOME", "'$HOME'"},
+                                          {"-a.yaml", "./-a.yaml"},
+                                          {"-a b", "'./-a b'"}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *word = escape_shell(rows[i][0]);
+        assert_string_equal(word, rows[i][1]);
+        free(word);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_shell_gets_one_word),
         cmocka_unit_test(ordinary_text_passes),
         cmocka_unit_test(control_characters_are_shown_on_a_terminal),
         cmocka_unit_test(marks_that_turn_the_writing_are_shown_on_a_terminal),

@@ -20,7 +20,9 @@ UNSTABLE = (
     (re.compile(r"--port \d+"), "--port <port>"),
     (re.compile(r"\b[0-9A-HJKMNP-TV-Z]{4}-[0-9A-HJKMNP-TV-Z]{4}\b"), "<code>"),
     (re.compile(r"\b[0-9a-f]{8}\b(?!\w)"), "<record>"),
-    (re.compile(r"(by|from) \S+ (at|on) \S+?(?=,|\s+<record>| with|$)", re.M), r"\1 <who> \2 <host>"),
+    (re.compile(r"by \S+ at \S+ with"), "by <who> at <host> with"),
+    (re.compile(r"  \S+ at \S+ +<record>"), "  <who> at <host>  <record>"),
+    (re.compile(r"changed since \d{4}-\d\d-\d\d"), "changed since <day>"),
     (re.compile(r"asleft \d+\.\d+\.\d+"), "asleft <version>"),
 )
 

@@ -150,6 +150,9 @@ class Confirmed(WriteCase):
             self.status(0, result)
             self.assertIn("kept", result.out.splitlines()[-1], result)
             self.status(0, self.run_on(sim.port, "verify", SHEET))
+            back = shlex.split(re.search(r"PUT BACK WHAT WAS THERE\n(.*)", result.out).group(1))
+            self.assertEqual(self.preview(sim.port).status, 0)
+            self.assertRegex(asleft(*back[1:]).out, r"motor_current\s+3\.00 A\s+6\.00 A")
         # the three in the map's order, then the save command; nothing twice
         self.assertEqual([(0x10, "012c"), (0x11, "06d1"), (0x24, "0001"), (0x60, "0001")], self.writes())
         self.assertEqual(["before-write", "after-write"], [record["kind"] for record in self.history()["records"]])
@@ -493,13 +496,12 @@ class Interrupted(WriteCase):
             for parameter in parameters:
                 self.assertIn(parameter, told.err, told)
             self.assertIn("restore", told.err, told)
-        self.assertIn("interrupted", self.history())
         self.assertTrue(self.history()["interrupted"])
-        shown = self.run_on(sim.port, "restore", SHEET, "before-write")
+        command = shlex.split(re.search(r"To put back what was there: (.*)", told.err).group(1))
+        shown = asleft(*command[1:])  # as it stands there, with line and store
         self.assertIn("note: ", shown.err, shown)
         if shown.status == program.DIFFERS:
-            code = self.code(shown)
-            self.status(0, self.run_on(sim.port, "restore", SHEET, "before-write", "--confirm", code))
+            self.status(0, asleft(*shlex.split(shown.out.splitlines()[-1].removeprefix("to write this: "))[1:]))
         else:
             self.status(0, shown)
             self.assertEqual(1, which, shown)

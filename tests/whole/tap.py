@@ -6,11 +6,12 @@ import threading
 import program
 
 WRITES = (5, 6, 15, 16)
+CUT = None
 
 
 class Tap:
     """Passes requests and replies on. `on_request(pdu)` is called before a request goes to the drive; False drops it and
-    its reply. `writes` has the PDU of each write that went to the drive. Use it in a with statement."""
+    its reply, and CUT ends the line for good. `writes` has the PDU of each write that went to the drive. Use it in a with statement."""
 
     def __init__(self, port, on_request=lambda pdu: True):
         self.drive_port, self.on_request = int(port), on_request
@@ -46,7 +47,12 @@ class Tap:
         if request is None:
             return False
         pdu = request[7:]
-        if not self.on_request(pdu):
+        passes = self.on_request(pdu)
+        if passes is CUT:
+            self.listener.shutdown(socket.SHUT_RDWR)  # also for the thread that waits in accept
+            self.listener.close()
+            return False
+        if not passes:
             return True
         if pdu[0] in WRITES:
             self.writes.append(pdu)

@@ -87,10 +87,26 @@ static int64_t microseconds(double seconds)
     return (int64_t)(seconds * 1e6 + 0.5);
 }
 
+/* Function 15 or 16, also for one bit or register? A drive whose map says no more than how many it takes at once is
+ * written with 06 where that is one, else with 16; it need not know the other. */
+static bool is_multiple(const struct modbus_habits *habits, unsigned count)
+{
+    switch (habits->writes_with) {
+    case WRITES_SINGLE:
+    case WRITES_EITHER:
+        return count > 1;
+    case WRITES_MULTIPLE:
+        return true;
+    case WRITES_UNSAID:
+        break;
+    }
+    return count > 1 || habits->longest_write > 1;
+}
+
 static struct write_request request_for(const struct map *map, unsigned unit, struct address at, const uint16_t *words,
                                         unsigned count)
 {
-    bool multiple = count > 1 || map->modbus.writes_with == WRITES_MULTIPLE;
+    bool multiple = is_multiple(&map->modbus, count);
     struct write_request request = {
         .unit = (uint8_t)unit,
         .address = at.at,

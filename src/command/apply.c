@@ -109,11 +109,8 @@ static void show(struct applying *applying, const char *refused)
     struct visit_report report = run_report(order->job, &applying->line, applying->visit);
     char *command = is_offered(applying) ? confirm_command(order->command, order->options, applying->list.code) : NULL;
     char *sheet_words = confirm_words(order->options, order->job->sheet.path);
-    struct change_report change = {.visit = &report,
-                                   .list = &applying->list,
-                                   .command = command,
-                                   .sheet_words = sheet_words,
-                                   .refused = refused};
+    struct change_report change = {
+        .visit = &report, .list = &applying->list, .command = command, .sheet_words = sheet_words, .refused = refused};
     doc_write(&applying->output->sink, &change);
     (void)fflush(applying->output->file);
     applying->shown = true;

@@ -125,7 +125,7 @@ static int perform(struct applying *applying)
 {
     const struct apply_order *order = applying->order;
     struct error error = {0};
-    if (!run_finish_first(applying->run))
+    if (run_interrupted())
         return STATUS_INCOMPLETE; /* a signal came first: nothing is written */
     struct recorder recorder = keep_recorder(order->keep, order->job);
     struct perform_order perform = {.change = &applying->change,

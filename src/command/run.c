@@ -73,13 +73,6 @@ bool run_interrupted(void)
     return signal_that_came != 0;
 }
 
-bool run_finish_first(const struct run *run)
-{
-    if (loop_to_stop == run->loop)
-        loop_to_stop = NULL;
-    return !run_interrupted();
-}
-
 int run_trace(struct run *run, const struct options *options)
 {
     struct error error = {0};

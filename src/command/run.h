@@ -47,10 +47,6 @@ int run_trace_end(struct run *run, int status);
 /* A signal has arrived: nothing more is to be asked. */
 bool run_interrupted(void);
 
-/* From here on a signal stops the loop no more: what is under way comes to its end, and run_interrupted tells whoever
- * asks between two steps. False where one has come already. */
-bool run_finish_first(const struct run *run);
-
 /* A job's line, and what is known of it. */
 struct run_line {
     struct link *link; /* the caller's to free, before run_end; NULL: it cannot be used */

@@ -2,8 +2,8 @@
 /* asleft, killed by itself at a numbered point: around what it sends to a line, and around what it puts on the disk.
  *
  * A function of this name in the program goes before the library's, also for SQLite. The points are counted from 1 on:
- * each send to a socket, write to a terminal, fdatasync, fsync and pwrite. ASLEFT_POINTS names a file that gets a letter
- * a point, before it is passed; ASLEFT_STRIKE is "NUMBER before", "NUMBER half" (of what has a length) or
+ * each send to a socket, write to a terminal, fdatasync, fsync and pwrite. ASLEFT_POINTS names a file that gets a
+ * letter a point, before it is passed; ASLEFT_STRIKE is "NUMBER before", "NUMBER half" (of what has a length) or
  * "NUMBER after". */
 #include "command/command.h"
 

@@ -3,7 +3,9 @@
 # A Modbus slave that nobody here wrote (Debian's python3-pymodbus), with registers encoded by a few lines of its own.
 #
 # As a module: encode() and Slave. As a program: serves the JSON description on standard input until killed, and prints
-# "ready ADDRESS". Description: {"unit": 4, "tables": {"holding": {"16": [1, 2]}}, "tcp": true} or "port": "/dev/pts/7".
+# "ready ADDRESS". Description: {"unit": 4, "tables": {"holding": {"16": [1, 2]}}, "port": null or "/dev/pts/7",
+# "log": null or "FILE", "done_at_once": [96]}. The file gets a line of JSON for each write before its reply goes out:
+# [function, address, values]. What stands in done_at_once always reads 0, as a command that was carried out.
 import asyncio
 import json
 import os
@@ -80,16 +82,17 @@ class Bridge:
 class Slave:
     """The program below as a child; use it in a with statement. `address` is what a client opens."""
 
-    def __init__(self, registers, unit=4, serial=False):
+    def __init__(self, registers, unit=4, serial=False, log=None, done_at_once=()):
         """registers: {(table, address): words}"""
         self._tables = {"coil": {}, "discrete": {}, "input": {}, "holding": {}}
         for (table, address), words in registers.items():
             self._tables[table][address] = words
         self._unit, self._serial = unit, serial
+        self._log, self._done_at_once = log, list(done_at_once)
 
     def __enter__(self):
         self._bridge = Bridge() if self._serial else None
-        description = {"unit": self._unit, "tables": self._tables}
+        description = {"unit": self._unit, "tables": self._tables, "log": self._log, "done_at_once": self._done_at_once}
         description["port"] = self._bridge.names[1] if self._bridge else None
         self._process = subprocess.Popen(["/usr/bin/python3", os.path.abspath(__file__)], stdin=subprocess.PIPE,
                                          stdout=subprocess.PIPE, text=True)
@@ -120,8 +123,21 @@ def context(description):
         # An empty table would be taken for the default, which is full of zeros: give it one cell at the far end.
         return ModbusSparseDataBlock(cells or {65535: 0})
 
+    class Logging(ModbusSlaveContext):
+        def setValues(self, function, address, values):
+            if description["log"]:
+                with open(description["log"], "a", encoding="ascii") as stream:
+                    stream.write(json.dumps([function, address, values]) + "\n")
+            super().setValues(function, address, values)
+
+        def getValues(self, function, address, count=1):
+            values = super().getValues(function, address, count)
+            if function != 3:  # a write looks up what it has written, for its reply
+                return values
+            return [0 if address + i in description["done_at_once"] else value for i, value in enumerate(values)]
+
     # zero_mode: addresses as on the wire, without one being added.
-    slave = ModbusSlaveContext(co=block("coil"), di=block("discrete"), ir=block("input"), hr=block("holding"), zero_mode=True)
+    slave = Logging(co=block("coil"), di=block("discrete"), ir=block("input"), hr=block("holding"), zero_mode=True)
     return ModbusServerContext(slaves={description["unit"]: slave}, single=False)
 
 

@@ -9,7 +9,6 @@
 
 #include "types/memory.h"
 
-#include <ctype.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
@@ -23,8 +22,9 @@
 enum {
     FILE_MODE = 0666, /* other users' runs lock it, too, and write their number into it */
     CREATE_TRIES = 3,
-    LOCK_TRIES = 20, /* line_lock_is_held holds the lock for an instant, to try it */
+    LOCK_TRIES = 50, /* line_lock_is_held holds the lock for an instant, to try it */
     LOCK_PAUSE_NS = 2000000,
+    MOST_PROCESS = 4194304, /* PID_MAX_LIMIT of Linux on 64 bits */
 };
 
 struct line_lock {
@@ -185,17 +185,21 @@ static int open_file(const char *name, bool may_create, struct error *error)
 
 /* ---- the lock ---- */
 
-/* The number that the holder wrote; 0: none. */
+/* The number that the holder wrote; 0: none, or none that a process can have. */
 static long holder_of(int file)
 {
     static const char before[] = "process ";
     char text[32] = {0};
     ssize_t got = pread(file, text, sizeof text - 1, 0);
-    if (got <= 0 || strncmp(text, before, strlen(before)) != 0 || !isdigit((unsigned char)text[strlen(before)]))
+    if (got <= 0 || strncmp(text, before, strlen(before)) != 0)
         return 0;
-    errno = 0;
-    long number = strtol(text + strlen(before), NULL, 10);
-    return errno == 0 ? number : 0;
+    long number = 0;
+    for (const char *digit = text + strlen(before); *digit >= '0' && *digit <= '9'; digit++) {
+        number = number * 10 + (*digit - '0');
+        if (number > MOST_PROCESS)
+            return 0;
+    }
+    return number;
 }
 
 /* For persons; the lock holds without it. */

@@ -96,10 +96,8 @@ static enum symptom_kind symptom_of(const struct heard *heard)
     return heard->foreign == heard->other_unit ? SYMPTOM_OTHER_UNIT : SYMPTOM_CORRUPT;
 }
 
-/* A TCP peer may still send what is late on this connection: a new one has no past. Of a write that was not answered on
- * the old one, the peer itself has been given it or has not; a drive that serves its connections side by side may carry
- * it out a moment after it answers on the new one, and a gateway may hold it until its serial line is free. Only that
- * the drive answers a read which came after the write on the same serial line proves the write over. */
+/* A TCP peer may still send what is late on this connection: a new one has no past. That keeps replies apart, and
+ * proves nothing about a write that was not answered on the old one: see link_write.c. */
 static void fail(struct link *link, enum symptom_kind kind)
 {
     link_give_up_looking(link);

@@ -4,6 +4,15 @@
 
 #include "bus/link_internal.h"
 
+/* What is known of a write that was not answered, once a read that followed it on the link is: a drive answers in
+ * order, so on a serial line the write has been carried out by then, or is lost. The same holds on TCP where both came
+ * by one serial line behind a gateway that keeps their order. It does not hold for a drive that serves its connections
+ * side by side, or a gateway that still holds the write while it answers on the new connection: those may carry it out
+ * later. And exception 05 says itself that the drive has only begun.
+ *
+ * With 05 and 06 the acknowledgement has the bytes of the request. That an adapter gives back what is sent is learned
+ * from reads; before the first reply to one it cannot be known, so a line is read from before it is written to. */
+
 /* What may be tried several times is the read before it that proves the line clean. */
 enum { BARRIER_RETRIES = 3, SERIAL_UNITS = 247, COIL_ON = 0xff00 };
 

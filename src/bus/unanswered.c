@@ -82,7 +82,8 @@ void unanswered_refuse(struct unanswered *unanswered, uint8_t unit, uint8_t func
     }
 }
 
-/* So many of the oldest requests stand before the last write to the unit, itself included. */
+/* So many of the oldest requests stand before the last write to the unit, itself included: an answer to the very same
+ * question is the wrong one then, and that write's acknowledgement is not that of the same write once more. */
 static size_t up_to_last_write(const struct unanswered *unanswered, uint8_t unit)
 {
     for (size_t i = unanswered->count; i > 0; i--)
@@ -101,7 +102,7 @@ static enum confusion confusion_with(const struct unanswered_read *old, const st
     if (old->function != read->function)
         return writes && open ? CONFUSION_EXCEPTION : CONFUSION_NONE;
     bool same = old->address == read->address && old->count == read->count;
-    if (same && !writes && !written_since)
+    if (same && !written_since)
         return CONFUSION_NONE;
     if (answers(old, read->unit, read->function, reply_mark(read->function, read->address, read->count)))
         return CONFUSION_VALUES;

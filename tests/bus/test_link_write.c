@@ -280,6 +280,7 @@ EXCEPTION(0a)
 EXCEPTION(0b)
 EXCEPTION(70)
 
+/* NOLINTNEXTLINE(readability-non-const-parameter): one of a kind */
 static size_t hangs_up(const struct bench *bench, const uint8_t *frame, const struct pdu *answer, uint8_t *reply)
 {
     (void)frame, (void)answer, (void)reply;
@@ -557,6 +558,45 @@ static void what_is_read_after_a_write_is_not_from_before_it(void **state)
     }
 }
 
+/* A copy that nothing announces: the write was acknowledged, so all before it seemed over. */
+static void a_copy_from_before_an_acknowledged_write_is_not_what_is_read_after_it(void **state)
+{
+    (void)state;
+    for (int64_t copy_us = 2500; copy_us < 30000; copy_us += 500) {
+        struct bench *bench = bench_new(false);
+        struct outcome outcome = fake_ask(bench->line, 10, 4, 0);
+        assert_right(&outcome, 10, 4);
+        outcome = fake_ask(bench->line, 50, 1, 0);
+        assert_right(&outcome, 50, 1);
+        struct write_outcome written = fake_order(bench->line, 50, 4711);
+        assert_written(&written, "", true);
+        const struct pdu old = {.bytes = {3, 2, (uint8_t)(fake_value(50) >> 8), (uint8_t)fake_value(50)}, .length = 4};
+        uint8_t copy[RTU_BYTES];
+        fake_say(bench->line, copy_us, copy, rtu_build(copy, 1, &old));
+        outcome = fake_ask(bench->line, 50, 1, 0);
+        assert_symptom(&outcome, "");
+        assert_int_equal(outcome.words[0], 4711);
+        bench_free(bench);
+    }
+}
+
+static void what_a_gateway_gave_up_may_still_be_carried_out(void **state)
+{
+    (void)state;
+    struct bench *bench = bench_new(true);
+    struct outcome outcome = fake_ask(bench->line, 10, 4, 0);
+    assert_right(&outcome, 10, 4);
+    bench->spoil = exception_0b;
+    bench->spoil_at = 1;
+    struct write_outcome written = fake_order(bench->line, 1, 2);
+    assert_written(&written, "exception-0b", true);
+    unsigned reads = bench->reads;
+    written = order(bench, &each_function[5]); /* of another function */
+    assert_written(&written, "", true);
+    assert_int_equal(bench->reads, reads + 1);
+    bench_free(bench);
+}
+
 static void a_write_waits_for_proof_that_what_was_asked_before_is_over(void **state)
 {
     (void)state;
@@ -704,6 +744,19 @@ static void a_slow_write_does_not_lengthen_reads(void **state)
     assert_symptom(&outcome, "no-reply");
     assert_true(bench->line->now_us - start_us < 400000);
     bench_free(bench);
+    bench = bench_new(false);
+    bench->spoil_at = 1;
+    bench->late_us = 2500000;
+    written = fake_order(bench->line, 0, 0); /* its acknowledgement comes when nobody waits for it */
+    assert_written(&written, "no-reply", true);
+    assert_false(loop_run(bench->line->loop, NULL, NULL, bench->line->now_us + 3000000));
+    assert_int_equal(link_traffic(bench->line->link)->discarded, 1);
+    bench->deaf = true;
+    start_us = bench->line->now_us;
+    outcome = fake_ask(bench->line, 10, 4, 0);
+    assert_symptom(&outcome, "no-reply");
+    assert_true(bench->line->now_us - start_us < 400000);
+    bench_free(bench);
 }
 
 int main(void)
@@ -724,6 +777,8 @@ int main(void)
         cmocka_unit_test(a_doubled_acknowledgement_is_not_taken_for_a_later_writes),
         cmocka_unit_test(a_doubled_exception_is_not_taken_for_a_later_writes),
         cmocka_unit_test(what_is_read_after_a_write_is_not_from_before_it),
+        cmocka_unit_test(a_copy_from_before_an_acknowledged_write_is_not_what_is_read_after_it),
+        cmocka_unit_test(what_a_gateway_gave_up_may_still_be_carried_out),
         cmocka_unit_test(a_write_waits_for_proof_that_what_was_asked_before_is_over),
         cmocka_unit_test(where_nothing_can_be_read_silence_is_the_proof_on_a_serial_line_alone),
         cmocka_unit_test(after_silence_a_drive_has_to_answer_before_it_is_written_to),

@@ -100,8 +100,8 @@ static struct server server_start(bool tcp)
     struct server server = {.listener = -1, .master = -1, .keeper = -1};
     server.shared = mmap(NULL, sizeof *server.shared, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
     assert_true(server.shared != MAP_FAILED);
-    for (uint16_t i = 0; i < PLACES; i++)
-        server.shared->registers[i] = fake_value(i);
+    for (unsigned i = 0; i < PLACES; i++)
+        server.shared->registers[i] = fake_value((uint16_t)i);
     if (tcp)
         listen_at_any_port(&server);
     else

@@ -35,6 +35,8 @@ static inline void trial_habit(struct scene *scene, struct dice *dice, size_t pa
     habit->word = (uint16_t)(scene_is_coil(scene, parameter) ? roll(dice, 2) : 1 + roll(dice, 9000));
     habit->exception = exceptions[roll(dice, sizeof exceptions)];
     habit->after_us = 20000 + (int64_t)roll(dice, kind == SLAVE_IS_SLOW ? 850000 : 2000000);
+    if (kind == SLAVE_GRUMBLES && (habit->exception != 0x0b || roll(dice, 2) == 0))
+        habit->after_us = 0;
     habit->other = scene_at(scene, others[roll(dice, sizeof others / sizeof others[0])]);
 }
 
@@ -220,6 +222,29 @@ static inline void trial_judge_held(const struct scene *scene, const struct chan
     }
 }
 
+/* Nothing is written once the drive has said that it must not be. Where replies get lost, it may have said so in vain.
+ */
+static inline bool trial_was_warned(const struct scene *scene, const struct slave_write *write)
+{
+    if (!write->had_told || scene->faulty.faulted_per_mille > 0)
+        return false;
+    switch (scene->slave.event) {
+    case SLAVE_STARTS:
+    case SLAVE_TRIPS:
+    case SLAVE_EXCHANGED:
+        return true;
+    case SLAVE_RUN_COMMAND:
+        return !write->coil && write->at == scene_target(scene, P_STARTER);
+    case SLAVE_SHIFTED:
+        return !write->coil && write->at == scene_target(scene, P_SCALED);
+    case SLAVE_TURNED: /* which may have gone back to what it was, by another write */
+    case SLAVE_NOTHING:
+    case SLAVE_DIES:
+        break;
+    }
+    return false;
+}
+
 /* Everything that was executed stands on the list, with those words, and once. */
 static inline void trial_judge_log(const struct scene *scene)
 {
@@ -228,6 +253,8 @@ static inline void trial_judge_log(const struct scene *scene)
     assert_int_equal(slave->foreign, 0);
     for (size_t i = 0; i < slave->log_count; i++) {
         const struct slave_write *write = &slave->log[i];
+        if (trial_was_warned(scene, write))
+            fail_msg("place %u was written although the drive had said that it must not be", write->at);
         for (size_t k = 0; k < i; k++)
             if (slave->log[k].coil == write->coil && slave->log[k].at == write->at)
                 fail_msg("place %u was written twice", write->at);

@@ -20,7 +20,7 @@ enum slave_habit_kind {
     SLAVE_CLAMPS,     /* acknowledged, and `word` is kept instead */
     SLAVE_IGNORES,    /* acknowledged, and nothing happens */
     SLAVE_REFUSES,    /* exception `exception`, and nothing happens */
-    SLAVE_GRUMBLES,   /* exception `exception`, and it is kept all the same */
+    SLAVE_GRUMBLES,   /* exception `exception`, and it is kept all the same, `after_us` later */
     SLAVE_IS_SLOW,    /* acknowledged, and kept `after_us` later */
     SLAVE_GOES_BACK,  /* kept, and `after_us` later what was there before comes back */
     SLAVE_MOVES_ON,   /* kept, and `after_us` later it becomes `word` */
@@ -54,7 +54,8 @@ struct slave_write {
     bool coil;
     uint16_t at, count;
     uint16_t words[2];
-    bool kept; /* it changed, or will change, something */
+    bool kept;     /* it changed, or will change, something */
+    bool had_told; /* after the drive had answered with what happened to it */
 };
 
 struct slave_later {
@@ -79,6 +80,7 @@ struct slave {
     unsigned event_after; /* requests */
     uint16_t event_at, event_word;
     bool happened;
+    bool told; /* it has answered with what happened to it */
 
     uint16_t state_at, run_at, serial_at;
     uint16_t save_at; /* 0: none; reads 0 once it is done */
@@ -170,10 +172,32 @@ static inline struct pdu slave_exception(uint8_t function, uint8_t code)
     return (struct pdu){.bytes = {(uint8_t)(function | 0x80), code}, .length = 2};
 }
 
-static inline struct pdu slave_read(const struct slave *slave, uint8_t function, uint16_t at, uint16_t count)
+/* What shows that something happened. */
+static inline uint16_t slave_shows_at(const struct slave *slave)
+{
+    switch (slave->event) {
+    case SLAVE_STARTS:
+    case SLAVE_TRIPS:
+        return slave->state_at;
+    case SLAVE_EXCHANGED:
+        return slave->serial_at;
+    case SLAVE_RUN_COMMAND:
+        return slave->run_at;
+    case SLAVE_NOTHING:
+    case SLAVE_DIES:
+    case SLAVE_TURNED:
+    case SLAVE_SHIFTED:
+        break;
+    }
+    return slave->event_at;
+}
+
+static inline struct pdu slave_read(struct slave *slave, uint8_t function, uint16_t at, uint16_t count)
 {
     if (at + count > SLAVE_PLACES)
         return slave_exception(function, 0x02);
+    uint16_t shows_at = slave_shows_at(slave);
+    slave->told |= slave->happened && at <= shows_at && shows_at < at + count;
     bool bits = function <= 2;
     struct pdu pdu = {.bytes = {function, (uint8_t)(bits ? (count + 7) / 8 : 2 * count)}};
     pdu.length = 2U + pdu.bytes[1];
@@ -217,12 +241,12 @@ static inline bool slave_take(struct slave *slave, const struct slave_habit *hab
     case SLAVE_REFUSES:
         return false;
     case SLAVE_OBEYS:
-    case SLAVE_GRUMBLES:
         slave_set(slave, coil, at, word, 0);
         return true;
     case SLAVE_CLAMPS:
         slave_set(slave, coil, at, is_habits ? habit->word : word, 0);
         return true;
+    case SLAVE_GRUMBLES:
     case SLAVE_IS_SLOW:
         slave_set(slave, coil, at, word, habit->after_us);
         return true;
@@ -275,6 +299,7 @@ static inline struct pdu slave_execute(struct slave *slave, uint8_t function, st
         abort();
     struct slave_write *log = &slave->log[slave->log_count++];
     *log = *write;
+    log->had_told = slave->told;
     if (!write->coil && slave->save_at != 0 && write->at == slave->save_at)
         return slave_do_save(slave, function, write);
     if (slave->holding[slave->state_at] != 0)

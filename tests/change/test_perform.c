@@ -135,6 +135,14 @@ static void loses_the_reply_and_is_slow(struct scene *scene)
     scene_habit(scene, P_OPTIONS, SLAVE_IS_SLOW)->after_us = 1700000;
 }
 
+static void gateway_gives_up_before(struct scene *scene)
+{
+    (void)scene_list(scene, P_OPTIONS, 700);
+    struct slave_habit *habit = scene_habit(scene, P_OPTIONS, SLAVE_GRUMBLES);
+    habit->exception = 0x0b;
+    habit->after_us = 1700000;
+}
+
 static void takes_one_half(struct scene *scene)
 {
     scene->map.modbus.longest_write = 1;
@@ -246,6 +254,8 @@ static const struct case_of cases[] = {
     {"request lost", loses_the_request, WRITE_NOT_WRITTEN, PERFORMED_STOPPED, "not acknowledged (no-reply)", NULL},
     {"reply lost", loses_the_reply, WRITE_KEPT, PERFORMED_KEPT, "not acknowledged (no-reply)", NULL},
     {"held on the way", loses_the_reply_and_is_slow, WRITE_KEPT, PERFORMED_KEPT, "not acknowledged (no-reply)", NULL},
+    {"given up by the gateway", gateway_gives_up_before, WRITE_KEPT, PERFORMED_KEPT, "not acknowledged (exception-0b)",
+     NULL},
     {"one half", takes_one_half, WRITE_CLAMPED, PERFORMED_STOPPED, "only the first was acknowledged", NULL},
     {"not at the address that lasts", forgets, WRITE_NOT_KEPT, PERFORMED_STOPPED,
      "the address that lasts holds the old value", NULL},

@@ -75,7 +75,7 @@ static unsigned start_server(struct server *server)
     assert_true(server->listener >= 0);
     server->places = modbus_mapping_new(SLAVE_PLACES, 0, SLAVE_PLACES, 0);
     assert_non_null(server->places);
-    struct sockaddr_in address;
+    struct sockaddr_in address = {0};
     socklen_t size = sizeof address;
     assert_int_equal(getsockname(server->listener, (struct sockaddr *)&address, &size), 0);
     assert_int_equal(pthread_create(&server->thread, NULL, serve, server), 0);

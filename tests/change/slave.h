@@ -14,6 +14,10 @@
 
 enum { SLAVE_PLACES = 512, SLAVE_HABITS = 24, SLAVE_LOG = 64, SLAVE_LATER = 32 };
 
+/* So many requests a client may need from its first look before a write to the write: what was said meanwhile may have
+ * been asked by the link alone, to keep two replies apart. */
+enum { SLAVE_CHECK = 12 };
+
 /* What it makes of a write to a place. */
 enum slave_habit_kind {
     SLAVE_OBEYS,
@@ -55,7 +59,7 @@ struct slave_write {
     uint16_t at, count;
     uint16_t words[2];
     bool kept;     /* it changed, or will change, something */
-    bool had_told; /* after the drive had answered with what happened to it */
+    bool had_told; /* well after the drive had answered with what happened to it */
 };
 
 struct slave_later {
@@ -80,7 +84,7 @@ struct slave {
     unsigned event_after; /* requests */
     uint16_t event_at, event_word;
     bool happened;
-    bool told; /* it has answered with what happened to it */
+    unsigned told_at; /* the request that it answered with what happened to it; 0: none yet */
 
     uint16_t state_at, run_at, serial_at;
     uint16_t save_at; /* 0: none; reads 0 once it is done */
@@ -197,7 +201,8 @@ static inline struct pdu slave_read(struct slave *slave, uint8_t function, uint1
     if (at + count > SLAVE_PLACES)
         return slave_exception(function, 0x02);
     uint16_t shows_at = slave_shows_at(slave);
-    slave->told |= slave->happened && at <= shows_at && shows_at < at + count;
+    if (slave->told_at == 0 && slave->happened && at <= shows_at && shows_at < at + count)
+        slave->told_at = slave->requests;
     bool bits = function <= 2;
     struct pdu pdu = {.bytes = {function, (uint8_t)(bits ? (count + 7) / 8 : 2 * count)}};
     pdu.length = 2U + pdu.bytes[1];
@@ -299,7 +304,7 @@ static inline struct pdu slave_execute(struct slave *slave, uint8_t function, st
         abort();
     struct slave_write *log = &slave->log[slave->log_count++];
     *log = *write;
-    log->had_told = slave->told;
+    log->had_told = slave->told_at > 0 && slave->requests - slave->told_at >= SLAVE_CHECK;
     if (!write->coil && slave->save_at != 0 && write->at == slave->save_at)
         return slave_do_save(slave, function, write);
     if (slave->holding[slave->state_at] != 0)

@@ -7,6 +7,7 @@
 #include "command/unconfirmed_calls.h"
 
 #include <fcntl.h>
+#include <ftw.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -38,7 +39,17 @@ int clock_gettime(clockid_t clock, struct timespec *now)
 
 /* ---- calling the program ---- */
 
+/* A file that lies in the folder before each call, whatever the one before has made of it. */
+struct laid {
+    const char *name;
+    char text[8192];
+    size_t length;
+};
+
 struct world {
+    char folder[64];
+    struct laid laid[4];
+    size_t laid_count;
     struct drives drives;
     struct material with;
     int out, kept_out, kept_err, kept_in; /* what the program writes to, and the test's own streams meanwhile */
@@ -85,6 +96,16 @@ static int call(const struct texts *arguments)
     return status;
 }
 
+static void lay_out(void)
+{
+    for (size_t i = 0; i < world.laid_count; i++) {
+        const struct laid *laid = &world.laid[i];
+        int file = open(laid->name, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+        assert_int_equal(write(file, laid->text, laid->length), laid->length);
+        assert_int_equal(close(file), 0);
+    }
+}
+
 /* The code at the end of what was shown; false where there is none. */
 static bool shown_code(char code[CODE])
 {
@@ -97,7 +118,7 @@ static bool shown_code(char code[CODE])
 
 static void get_code(const char *command, const char *sheet, const char *record, const char *port, char code[CODE])
 {
-    struct texts arguments = plain_call(&world.with, command, sheet, record, port);
+    struct texts arguments = plain_call(command, sheet, record, port);
     assert_int_equal(call(&arguments), STATUS_DIFFERS);
     assert_true(shown_code(code));
     texts_free(&arguments);
@@ -112,8 +133,7 @@ static void get_other(const char *sheet, const char *port)
 /* The right codes of now, and those that are not. */
 static void refresh_codes(void)
 {
-    static const int64_t other_times_ms[] = {-RIGHT_FOR_MS - SLOT_MS, -RIGHT_FOR_MS - 86400000, 2 * RIGHT_FOR_MS,
-                                             86400000};
+    static const int64_t other_times_ms[] = {-RIGHT_FOR_MS - SLOT_MS, -RIGHT_FOR_MS - 86400000, RIGHT_FOR_MS, 86400000};
     world.with.other_count = 0;
     for (size_t i = 0; i < sizeof other_times_ms / sizeof *other_times_ms; i++) {
         wall_offset_ms = other_times_ms[i];
@@ -129,12 +149,12 @@ static void refresh_codes(void)
         get_other(SHEET, world.with.port);
         drives_reset(&world.drives);
     }
-    get_other(world.with.other_sheet, world.with.other_port); /* another drive */
+    get_other(OTHER_SHEET, world.with.other_port); /* another drive */
     drives_set(&world.drives, 1, 2, (uint16_t)('-' << 8 | 'A'));
     drives_set(&world.drives, 1, 1, (uint16_t)('S' << 8 | 'N'));
     get_other(SHEET, world.with.other_port); /* the same, seen on another line */
     drives_reset(&world.drives);
-    get_code("restore", SHEET, world.with.record, world.with.port, world.with.right_restore);
+    get_code("restore", SHEET, RECORD, world.with.port, world.with.right_restore);
     get_code("write", SHEET, NULL, world.with.port, world.with.right);
 }
 
@@ -148,7 +168,7 @@ static unsigned long writes(void)
 static void writes_with(const char *command, const char *record, const char *code, unsigned long expected)
 {
     unsigned long before = writes();
-    struct texts arguments = plain_call(&world.with, command, SHEET, record, world.with.port);
+    struct texts arguments = plain_call(command, SHEET, record, world.with.port);
     add(&arguments, "--confirm");
     add(&arguments, code);
     assert_int_equal(call(&arguments), STATUS_AGREES);
@@ -160,9 +180,9 @@ static void writes_with(const char *command, const char *record, const char *cod
 /* Three changes and the save command. */
 static void the_right_code_writes(void)
 {
-    char code[CODE];
+    char code[CODE] = "";
     writes_with("write", NULL, world.with.right, 4);
-    writes_with("restore", world.with.record, world.with.right_restore, 2);
+    writes_with("restore", RECORD, world.with.right_restore, 2);
     get_code("write", SHEET, NULL, world.with.port, code);
     for (char *letter = code; *letter != '\0'; letter++)
         *letter = (char)(*letter >= 'A' && *letter <= 'Z' ? *letter - 'A' + 'a' : *letter);
@@ -211,6 +231,12 @@ static void try_once(struct dice *dice, unsigned long number)
         fail_msg("call %lu has ended with %d: '%s'", number, status, line);
     free(line);
     trial_free(&trial);
+    lay_out();
+    if (status == STATUS_CONTACT) { /* perhaps the store is none any more */
+        (void)unlink(STORE);
+        (void)unlink(STORE "-wal");
+        (void)unlink(STORE "-shm");
+    }
 }
 
 static void nothing_but_the_right_code_writes(void **state)
@@ -237,9 +263,9 @@ static void nothing_but_the_right_code_writes(void **state)
 static void unit_0_is_never_written_to(void **state)
 {
     (void)state;
-    char code[CODE];
+    char code[CODE] = "";
     unsigned long before = writes();
-    struct texts arguments = plain_call(&world.with, "write", SHEET, NULL, world.with.port);
+    struct texts arguments = plain_call("write", SHEET, NULL, world.with.port);
     add(&arguments, "--unit=0");
     assert_int_equal(call(&arguments), STATUS_DIFFERS);
     assert_false(shown_code(code));
@@ -253,18 +279,30 @@ static void unit_0_is_never_written_to(void **state)
 
 /* ---- the surroundings ---- */
 
+#define FIXTURES ASLEFT_SOURCE_DIR "/tests/whole/fixtures/"
+
+static void read_laid(const char *path, const char *name)
+{
+    struct laid *laid = &world.laid[world.laid_count++];
+    FILE *file = fopen(path, "re");
+    assert_non_null(file);
+    laid->name = name;
+    laid->length = fread(laid->text, 1, sizeof laid->text, file);
+    assert_true(laid->length > 0 && laid->length < sizeof laid->text);
+    (void)fclose(file);
+}
+
 /* A copy of the sheet for the other drive. */
 static void write_other_sheet(void)
 {
     char text[4096];
-    FILE *from = fopen(SHEET, "re"), *to = fopen(world.with.other_sheet, "we");
+    FILE *from = fopen(FIXTURES SHEET, "re"), *to = fopen(OTHER_SHEET, "we");
     assert_true(from != NULL && to != NULL);
     while (fgets(text, sizeof text, from) != NULL) {
         if (strncmp(text, "tag:", 4) == 0)
             (void)fputs("tag: W-2\n", to);
         else if (strncmp(text, "drive:", 6) == 0)
-            (void)fputs("drive: {map: " ASLEFT_SOURCE_DIR "/tests/whole/fixtures/writable.yaml, serial_number: SN-B}\n",
-                        to);
+            (void)fputs("drive: {map: " MAP ", serial_number: SN-B}\n", to);
         else
             (void)fputs(text, to);
     }
@@ -275,37 +313,49 @@ static void write_other_sheet(void)
 /* As found: as it is. As left: with another current. */
 static void make_record(const char *as)
 {
-    struct texts arguments = plain_call(&world.with, "record", SHEET, NULL, world.with.port);
+    struct texts arguments = plain_call("record", SHEET, NULL, world.with.port);
     add(&arguments, "--as");
     add(&arguments, as);
-    texts_add(&arguments, text_format("--export=%s/%s.yaml", world.with.folder, as));
+    texts_add(&arguments, text_format("--export=%s.yaml", as));
     assert_int_equal(call(&arguments), STATUS_AGREES);
     texts_free(&arguments);
+}
+
+static void make_files(void)
+{
+    write_other_sheet();
+    read_laid(FIXTURES SHEET, SHEET);
+    read_laid(FIXTURES MAP, MAP);
+    read_laid(OTHER_SHEET, OTHER_SHEET);
+    lay_out();
+    make_record("found");
+    drives_set(&world.drives, 0, DRIVE_CURRENT, 500);
+    make_record("left");
+    drives_reset(&world.drives);
+    read_laid(RECORD, RECORD);
 }
 
 static int begin(void **state)
 {
     (void)state;
-    (void)snprintf(world.with.folder, sizeof world.with.folder, "%s/asleft-unconfirmed-XXXXXX",
+    (void)snprintf(world.folder, sizeof world.folder, "%s/asleft-unconfirmed-XXXXXX",
                    access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp");
-    if (mkdtemp(world.with.folder) == NULL || !drives_start(&world.drives))
+    if (mkdtemp(world.folder) == NULL || chdir(world.folder) != 0 || !drives_start(&world.drives))
         return -1;
-    (void)snprintf(world.with.store, sizeof world.with.store, "%s/records.sqlite", world.with.folder);
-    (void)snprintf(world.with.other_sheet, sizeof world.with.other_sheet, "%s/W-2.yaml", world.with.folder);
-    (void)snprintf(world.with.record, sizeof world.with.record, "%s/left.yaml", world.with.folder);
-    (void)snprintf(world.with.missing, sizeof world.with.missing, "%s/missing", world.with.folder);
     (void)snprintf(world.with.port, sizeof world.with.port, "%u", world.drives.ports[0]);
     (void)snprintf(world.with.other_port, sizeof world.with.other_port, "%u", world.drives.ports[1]);
-    (void)setenv("XDG_STATE_HOME", world.with.folder, 1); /* where a mangled call leaves out --store */
-    if (chdir(world.with.folder) != 0)
-        return -1; /* and a mangled --output or --trace its file */
+    (void)setenv("XDG_STATE_HOME", world.folder, 1); /* where a mangled call leaves out --store */
     world.out = memfd_create("shown", MFD_CLOEXEC);
-    write_other_sheet();
-    make_record("found");
-    drives_set(&world.drives, 0, DRIVE_CURRENT, 500);
-    make_record("left");
-    drives_reset(&world.drives);
+    make_files();
     return world.out < 0;
+}
+
+static int remove_one(const char *path, const struct stat *found, int kind, struct FTW *place)
+{
+    (void)found;
+    (void)kind;
+    (void)place;
+    return remove(path);
 }
 
 static int end(void **state)
@@ -313,9 +363,7 @@ static int end(void **state)
     (void)state;
     drives_end(&world.drives);
     (void)close(world.out);
-    char *remove = text_format("rm -rf '%s'", world.with.folder);
-    int removed = chdir("/") == 0 ? system(remove) : -1;
-    free(remove);
+    int removed = chdir("/") == 0 ? nftw(world.folder, remove_one, DRIVE_CLIENTS, FTW_DEPTH | FTW_PHYS) : -1;
     return removed;
 }
 

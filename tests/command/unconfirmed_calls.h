@@ -14,11 +14,17 @@
 
 enum { CODE = 10, OTHER_CODES = 16 };
 
-#define SHEET ASLEFT_SOURCE_DIR "/tests/whole/fixtures/W-1.yaml"
+/* All names are relative: a mangled call takes any of them, or its beginning, for a file to write to, and that must not
+ * lie anywhere but in the test's own folder. */
+#define SHEET       "W-1.yaml"
+#define OTHER_SHEET "W-2.yaml"
+#define MAP         "writable.yaml"
+#define RECORD      "left.yaml"
+#define STORE       "records.sqlite"
 
 /* What they are made of. */
 struct material {
-    char folder[64], store[96], other_sheet[96], record[96], missing[96], port[8], other_port[8];
+    char port[8], other_port[8];
     char right[CODE], right_restore[CODE]; /* the codes that count at this moment */
     char others[OTHER_CODES][CODE];        /* of other lists, drives, lines and times */
     size_t other_count;
@@ -30,8 +36,7 @@ static inline void add(struct texts *arguments, const char *word)
 }
 
 /* asleft COMMAND SHEET [RECORD] --port P --store S [OPTION VALUE] */
-static inline struct texts plain_call(const struct material *with, const char *command, const char *sheet,
-                                      const char *record, const char *port)
+static inline struct texts plain_call(const char *command, const char *sheet, const char *record, const char *port)
 {
     struct texts arguments = {0};
     add(&arguments, "asleft");
@@ -42,7 +47,7 @@ static inline struct texts plain_call(const struct material *with, const char *c
     add(&arguments, "--port");
     add(&arguments, port);
     add(&arguments, "--store");
-    add(&arguments, with->store);
+    add(&arguments, STORE);
     return arguments;
 }
 
@@ -89,42 +94,13 @@ static inline char *wrong_code(const struct material *with, struct dice *dice)
 /* An option that is not --confirm but looks as if it might be taken for it. */
 static const char *near_miss(struct dice *dice)
 {
-    static const char *const names[] = {"--confir",
-                                        "--conf",
-                                        "--c",
-                                        "--Confirm",
-                                        "--CONFIRM",
-                                        "-confirm",
-                                        "--confirm ",
-                                        " --confirm",
-                                        "--confirmed",
-                                        "--confirms",
-                                        "--confirm-",
-                                        "---confirm",
-                                        "--comfirm",
-                                        "--no-confirm",
-                                        "--yes",
-                                        "-y",
-                                        "--force",
-                                        "-f",
-                                        "--apply",
-                                        "--write",
-                                        "--code",
-                                        "--assume-yes",
-                                        "--non-interactive",
-                                        "--batch",
-                                        "--really",
-                                        "--i-know",
-                                        "-c",
-                                        "--tag",
-                                        "confirm",
-                                        "\xe2\x80\x94"
-                                        "confirm",
-                                        "--confirm\t",
-                                        "--answer",
-                                        "--auto",
-                                        "--dry-run",
-                                        "/confirm"};
+    static const char *const names[] = {
+        "--confir",    "--conf",       "--c",         "--Confirm",    "--CONFIRM",         "-confirm",
+        "--confirm ",  " --confirm",   "--confirmed", "--confirms",   "--confirm-",        "---confirm",
+        "--comfirm",   "--no-confirm", "--yes",       "-y",           "--force",           "-f",
+        "--apply",     "--write",      "--code",      "--assume-yes", "--non-interactive", "--batch",
+        "--really",    "--i-know",     "-c",          "--tag",        "confirm",           "\342\200\224confirm",
+        "--confirm\t", "--answer",     "--auto",      "--dry-run",    "confirm:"};
     return PICK(dice, names);
 }
 
@@ -166,7 +142,7 @@ static inline bool add_right_code_in_vain(const struct material *with, struct di
         texts_add(arguments, text_format("--confirm=%s", code));
         return false;
     case 7: /* a result that cannot be kept */
-        texts_add(arguments, text_format("--output=%s/result", with->missing));
+        add(arguments, "--output=missing/result");
         texts_add(arguments, text_format("--confirm=%s", code));
         return false;
     case 8: /* one file too many */
@@ -198,7 +174,7 @@ static inline void add_anything(struct dice *dice, struct texts *arguments)
                                         "--replacement",
                                         "SN-A",
                                         "--trace",
-                                        "/dev/null",
+                                        "null",
                                         "--since",
                                         "2026-01-31",
                                         "--parameter",
@@ -318,10 +294,10 @@ static inline struct trial trial_for(const struct material *with, struct dice *d
                                           "00000000", "./left.yaml", "W-1"};
     struct trial trial = {0};
     const char *command = commands[roll(dice, roll(dice, 3) ? 10 : sizeof commands / sizeof *commands)];
-    const char *record = roll(dice, 3) ? with->record : PICK(dice, records);
-    const char *sheet = roll(dice, 20) == 0 ? with->other_sheet : SHEET;
+    const char *record = roll(dice, 3) ? RECORD : PICK(dice, records);
+    const char *sheet = roll(dice, 20) == 0 ? OTHER_SHEET : SHEET;
     const char *port = roll(dice, 20) == 0 ? with->other_port : with->port;
-    trial.arguments = plain_call(with, command, sheet, strcmp(command, "restore") == 0 ? record : NULL, port);
+    trial.arguments = plain_call(command, sheet, strcmp(command, "restore") == 0 ? record : NULL, port);
     add_confirmation(with, dice, &trial);
     if (!trial.has_right_code && roll(dice, 4) == 0)
         add_anything(dice, &trial.arguments);

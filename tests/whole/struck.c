@@ -16,9 +16,6 @@
 #include <sys/syscall.h>
 #include <unistd.h>
 
-/* Their own declarations, since SQLite asks for either name. */
-ssize_t pwrite64(int file, const void *bytes, size_t size, off_t offset);
-
 enum moment { BEFORE, HALF, AFTER, NEVER };
 
 /* Of the process, as what it counts is. */
@@ -101,7 +98,7 @@ int fdatasync(int file)
     return (int)leave(syscall(SYS_fdatasync, file));
 }
 
-ssize_t pwrite64(int file, const void *bytes, size_t size, off_t offset)
+ssize_t pwrite64(int file, const void *bytes, size_t size, off64_t offset)
 {
     size = come_to('p', size);
     return leave(syscall(SYS_pwrite64, file, bytes, size, offset));

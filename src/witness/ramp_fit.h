@@ -16,6 +16,8 @@ struct ramp_fit {
     double took_s, took_below, took_above; /* from its first to its last movement */
     bool s_shaped;
     double shape_s;                       /* of one rounded end; NAN where straight */
+    double shape_below, shape_above;      /* 95 %; 0 where straight */
+    bool one_rate;                        /* the straight part keeps its rate as well as the samples can show */
     double overshoot_hz, overshoot_above; /* beyond the end value; 0 where none is proved */
     size_t samples;                       /* in the ramp */
 };

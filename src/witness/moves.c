@@ -1,0 +1,267 @@
+/* SPDX-License-Identifier: MIT */
+/* Cuts a course of values into moves: flat, up, down. */
+#include "witness/moves.h"
+
+#include "types/memory.h"
+#include "witness/ramp_points.h"
+#include "witness/statistics.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static double size_at(const struct series *series, size_t i)
+{
+    return fabs(series->items[i].value);
+}
+
+static double seconds_between(const struct series *series, size_t from, size_t to)
+{
+    return (double)(series->items[to].at_us - series->items[from].at_us) * 1e-6;
+}
+
+static double highest(const struct series *series)
+{
+    double most = 0;
+    for (size_t i = 0; i < series->count; i++)
+        most = fmax(most, size_at(series, i));
+    return most;
+}
+
+/* Blocks of neighbours in which it turns: the calmest quarter of them holds still, and shows the noise. */
+static double noise_of(const struct series *series, double most)
+{
+    enum { BLOCK = 12, MOST_BLOCKS = 4000 };
+    const double range_of_12 = 3.258; /* the mean range of 12 normal values, in standard deviations: control charts */
+    const size_t blocks = series->count / BLOCK;
+    const size_t stride = blocks / MOST_BLOCKS + 1;
+    double *ranges = memory_new(blocks / stride + 1, sizeof *ranges);
+    size_t kept = 0;
+    for (size_t b = 0; b < blocks; b += stride) {
+        double low = INFINITY;
+        double high = -INFINITY;
+        for (size_t i = b * BLOCK; i < (b + 1) * BLOCK; i++) {
+            low = fmin(low, size_at(series, i));
+            high = fmax(high, size_at(series, i));
+        }
+        if (low > 0.05 * most)
+            ranges[kept++] = high - low;
+    }
+    (void)median_of(ranges, kept); /* orders them */
+    const double noise = kept == 0 ? 0 : ranges[kept / 4] / range_of_12;
+    free(ranges);
+    return noise;
+}
+
+/* Where values jump by more than a step and stand still between, the drive holds them. */
+static double held_s(const struct series *series, double interval_s)
+{
+    enum { MOST = 4000 };
+    double *times = memory_new(MOST, sizeof *times);
+    size_t kept = 0;
+    size_t before = 0;
+    for (size_t i = 1; i < series->count && kept < MOST; i++) {
+        if (fabs(series->items[i].value - series->items[i - 1].value) <= 2 * series->step)
+            continue;
+        if (before > 0)
+            times[kept++] = seconds_between(series, before, i);
+        before = i;
+    }
+    const double usual = median_of(times, kept);
+    free(times);
+    return usual > 1.5 * interval_s && usual < 50 * interval_s ? usual : 0;
+}
+
+void graininess_of(const struct series *series, struct graininess *graininess)
+{
+    const double least_share = 0.004;
+    const double most_share = 0.04;
+    const double most = highest(series);
+    const double interval_s = series->count < 2 ? 0 : series_interval_s(series);
+    const double noise = noise_of(series, most);
+    const double coarse = 2.5 * series->step;
+    *graininess = (struct graininess){
+        .interval_s = interval_s,
+        .held_s = fmax(series->refreshed_every_s, held_s(series, interval_s)),
+        .noise = noise,
+        .movement = fmax(coarse, fmin(fmax(7 * noise, least_share * most), most_share * most)),
+        .edge = fmax(1.01 * series->step, fmin(3 * noise, most_share * most)),
+        .zero = fmax(1.5 * series->step, fmax(4 * fmin(noise, 0.001 * most), 0.002 * most)),
+    };
+}
+
+/* What goes on at the sample that is looked at. */
+struct tracker {
+    const struct series *series;
+    const struct graininess *graininess;
+    struct moves *moves;
+    enum move_kind kind;
+    size_t first;          /* of the move that goes on */
+    size_t lowest, uppest; /* flat: last samples near the lowest and highest value */
+    double low, high;
+    size_t extreme; /* moving: the furthest sample so far */
+    double longest_s;
+};
+
+static void add(struct tracker *tracker, size_t last)
+{
+    struct moves *moves = tracker->moves;
+    moves->items = memory_grow(moves->items, moves->count, sizeof *moves->items);
+    moves->items[moves->count++] = (struct move){tracker->kind, tracker->first, last, NAN};
+    tracker->first = last;
+}
+
+static void widen(struct tracker *tracker, size_t i)
+{
+    const double value = size_at(tracker->series, i);
+    tracker->low = fmin(tracker->low, value);
+    tracker->high = fmax(tracker->high, value);
+    if (value <= tracker->low + tracker->graininess->edge)
+        tracker->lowest = i;
+    if (value >= tracker->high - tracker->graininess->edge)
+        tracker->uppest = i;
+}
+
+static void begin_flat(struct tracker *tracker, size_t from, size_t to)
+{
+    tracker->kind = MOVE_FLAT;
+    tracker->low = INFINITY;
+    tracker->high = -INFINITY;
+    for (size_t i = from; i <= to; i++)
+        widen(tracker, i);
+}
+
+static void begin_move(struct tracker *tracker, enum move_kind kind, size_t from, size_t now)
+{
+    if (from > tracker->first || tracker->kind != MOVE_FLAT)
+        add(tracker, from);
+    tracker->kind = kind;
+    tracker->first = from;
+    tracker->extreme = now;
+    tracker->longest_s = seconds_between(tracker->series, from, now);
+}
+
+static void while_flat(struct tracker *tracker, size_t i)
+{
+    const double value = size_at(tracker->series, i);
+    const double movement = tracker->graininess->movement;
+    if (value - tracker->low > movement)
+        begin_move(tracker, MOVE_UP, tracker->lowest, i);
+    else if (tracker->high - value > movement)
+        begin_move(tracker, MOVE_DOWN, tracker->uppest, i);
+    else
+        widen(tracker, i);
+}
+
+static void while_moving(struct tracker *tracker, size_t i)
+{
+    const struct graininess *graininess = tracker->graininess;
+    const double direction = tracker->kind == MOVE_UP ? 1 : -1;
+    const double further = direction * (size_at(tracker->series, i) - size_at(tracker->series, tracker->extreme));
+    const double since_s = seconds_between(tracker->series, tracker->extreme, i);
+    const double usual_s = fmax(tracker->longest_s, fmax(graininess->held_s, 2 * graininess->interval_s));
+    if (further > 0) {
+        tracker->longest_s = fmax(tracker->longest_s, since_s);
+        tracker->extreme = i;
+    } else if (-further > graininess->movement) {
+        begin_move(tracker, tracker->kind == MOVE_UP ? MOVE_DOWN : MOVE_UP, tracker->extreme, i);
+    } else if (since_s > 2.5 * usual_s) {
+        add(tracker, tracker->extreme);
+        begin_flat(tracker, tracker->first, i);
+    }
+}
+
+/* Is the move a swing around the end value of the one before it? */
+static bool is_swing(const struct series *series, const struct move *main, const struct move *move)
+{
+    const double rise = fabs(size_at(series, main->last) - size_at(series, main->first));
+    return move->kind != MOVE_FLAT && fabs(size_at(series, move->last) - size_at(series, move->first)) < 0.25 * rise;
+}
+
+static void absorb_swings(const struct series *series, const struct graininess *graininess, struct moves *moves)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < moves->count; i++) {
+        moves->items[kept] = moves->items[i];
+        size_t next = i + 1;
+        while (moves->items[i].kind != MOVE_FLAT && next < moves->count &&
+               is_swing(series, &moves->items[i], &moves->items[next]))
+            next++;
+        if (next > i + 1 && next < moves->count && moves->items[next].kind == MOVE_FLAT &&
+            size_at(series, moves->items[next].last) > graininess->zero) {
+            moves->items[next].first = moves->items[i].last;
+            i = next - 1;
+        }
+        kept++;
+    }
+    moves->count = kept;
+}
+
+static double level_of(const struct series *series, const struct move *move)
+{
+    enum { MOST = 4000 };
+    const size_t count = move->last - move->first + 1;
+    const size_t stride = count / MOST + 1;
+    double *sizes = memory_new(count / stride + 1, sizeof *sizes);
+    size_t kept = 0;
+    for (size_t i = move->first; i <= move->last; i += stride)
+        sizes[kept++] = size_at(series, i);
+    const double level = median_of(sizes, kept);
+    free(sizes);
+    return level;
+}
+
+/* A move begins with the last sample near the level before, and ends with the first one near the level behind. */
+static void sharpen(const struct series *series, const struct graininess *graininess, struct moves *moves)
+{
+    for (size_t m = 0; m < moves->count; m++)
+        if (moves->items[m].kind == MOVE_FLAT)
+            moves->items[m].level = level_of(series, &moves->items[m]);
+    for (size_t m = 0; m < moves->count; m++) {
+        struct move *move = &moves->items[m];
+        const double direction = move->kind == MOVE_UP ? 1 : -1;
+        if (move->kind == MOVE_FLAT)
+            continue;
+        if (m > 0 && moves->items[m - 1].kind == MOVE_FLAT) {
+            const double end = moves->items[m - 1].level + direction * graininess->edge;
+            while (move->first + 1 < move->last && direction * (size_at(series, move->first + 1) - end) <= 0)
+                move->first++;
+            moves->items[m - 1].last = move->first;
+        }
+        if (m + 1 < moves->count && moves->items[m + 1].kind == MOVE_FLAT) {
+            const double end = moves->items[m + 1].level - direction * graininess->edge;
+            size_t last = move->last;
+            while (last > move->first + 1 && direction * (size_at(series, last - 1) - end) >= 0)
+                last--;
+            move->last = moves->items[m + 1].first = last;
+        }
+    }
+}
+
+void moves_find(const struct series *series, const struct graininess *graininess, size_t first, size_t last,
+                struct moves *moves)
+{
+    struct tracker tracker = {.series = series, .graininess = graininess, .moves = moves, .first = first};
+    *moves = (struct moves){0};
+    begin_flat(&tracker, first, first);
+    for (size_t i = first + 1; i <= last; i++) {
+        if (tracker.kind == MOVE_FLAT)
+            while_flat(&tracker, i);
+        else
+            while_moving(&tracker, i);
+    }
+    /* A move that had come to its end already when the samples did. */
+    if (tracker.kind != MOVE_FLAT && seconds_between(series, tracker.extreme, last) > 1.5 * graininess->held_s &&
+        last > tracker.extreme + 1) {
+        add(&tracker, tracker.extreme);
+        tracker.kind = MOVE_FLAT;
+    }
+    add(&tracker, last);
+    absorb_swings(series, graininess, moves);
+    sharpen(series, graininess, moves);
+}
+
+void moves_free(struct moves *moves)
+{
+    free(moves->items);
+    *moves = (struct moves){0};
+}

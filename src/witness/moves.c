@@ -98,8 +98,9 @@ struct tracker {
     size_t first;          /* of the move that goes on */
     size_t lowest, uppest; /* flat: last samples near the lowest and highest value */
     double low, high;
-    size_t extreme; /* moving: the furthest sample so far */
-    double longest_s;
+    size_t extreme;   /* moving: the furthest sample so far */
+    size_t mark;      /* and the last one that was further by a movement than the mark before it */
+    double longest_s; /* that took */
 };
 
 static void add(struct tracker *tracker, size_t last)
@@ -136,8 +137,11 @@ static void begin_move(struct tracker *tracker, enum move_kind kind, size_t from
         add(tracker, from);
     tracker->kind = kind;
     tracker->first = from;
-    tracker->extreme = now;
-    tracker->longest_s = seconds_between(tracker->series, from, now);
+    tracker->extreme = tracker->mark = now;
+    /* The last sample near the level may be some way into the move already. */
+    const double moved = fabs(size_at(tracker->series, now) - size_at(tracker->series, from));
+    const double whole = tracker->graininess->movement + tracker->series->step;
+    tracker->longest_s = seconds_between(tracker->series, from, now) * fmax(1, fmin(whole / moved, 4));
 }
 
 static void while_flat(struct tracker *tracker, size_t i)
@@ -152,22 +156,72 @@ static void while_flat(struct tracker *tracker, size_t i)
         widen(tracker, i);
 }
 
+/* How much further sample `i` is than sample `than`. */
+static double further(const struct tracker *tracker, size_t i, size_t than)
+{
+    const double direction = tracker->kind == MOVE_UP ? 1 : -1;
+    return direction * (size_at(tracker->series, i) - size_at(tracker->series, than));
+}
+
+/* Noise makes a new furthest sample now and then on the flat too; it makes no movement. */
 static void while_moving(struct tracker *tracker, size_t i)
 {
     const struct graininess *graininess = tracker->graininess;
-    const double direction = tracker->kind == MOVE_UP ? 1 : -1;
-    const double further = direction * (size_at(tracker->series, i) - size_at(tracker->series, tracker->extreme));
-    const double since_s = seconds_between(tracker->series, tracker->extreme, i);
-    const double usual_s = fmax(tracker->longest_s, fmax(graininess->held_s, 2 * graininess->interval_s));
-    if (further > 0) {
-        tracker->longest_s = fmax(tracker->longest_s, since_s);
+    const double since_s = seconds_between(tracker->series, tracker->mark, i);
+    const double usual_s = fmax(tracker->longest_s, fmax(graininess->held_s, 1.2 * graininess->interval_s));
+    if (further(tracker, i, tracker->extreme) > 0)
         tracker->extreme = i;
-    } else if (-further > graininess->movement) {
+    if (further(tracker, i, tracker->mark) > graininess->movement) {
+        tracker->longest_s = fmax(tracker->longest_s, since_s);
+        tracker->mark = i;
+    } else if (-further(tracker, i, tracker->extreme) > graininess->movement) {
         begin_move(tracker, tracker->kind == MOVE_UP ? MOVE_DOWN : MOVE_UP, tracker->extreme, i);
     } else if (since_s > 2.5 * usual_s) {
         add(tracker, tracker->extreme);
         begin_flat(tracker, tracker->first, i);
     }
+}
+
+/* Its mean rate, by a straight line. */
+static double rate_of(const struct series *series, size_t first, size_t last)
+{
+    enum { MOST = 4000 };
+    const size_t stride = (last - first + 1) / MOST + 1;
+    struct point *points = memory_new((last - first) / stride + 1, sizeof *points);
+    size_t kept = 0;
+    for (size_t i = first; i <= last; i += stride)
+        points[kept++] = (struct point){seconds_between(series, first, i), size_at(series, i)};
+    const double rate = line_through(points, kept, 0).slope;
+    free(points);
+    return rate;
+}
+
+/* Between two moves the same way lies one that only looked flat for a while, because of noise or a held value. */
+static bool goes_on(const struct series *series, const struct move *before, const struct move *flat,
+                    const struct move *after)
+{
+    const double least_share = 0.4;
+    if (flat->kind != MOVE_FLAT || before->kind == MOVE_FLAT || after->kind != before->kind)
+        return false;
+    const double direction = before->kind == MOVE_UP ? 1 : -1;
+    /* The slower of both: a rounded ramp begins slowly. */
+    const double around = fmin(direction * rate_of(series, before->first, before->last),
+                               direction * rate_of(series, after->first, after->last));
+    return direction * rate_of(series, flat->first, flat->last) > least_share * around;
+}
+
+static void join_what_goes_on(const struct series *series, struct moves *moves)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < moves->count; i++) {
+        struct move joined = moves->items[i];
+        while (i + 2 < moves->count && goes_on(series, &joined, &moves->items[i + 1], &moves->items[i + 2])) {
+            i += 2;
+            joined.last = moves->items[i].last;
+        }
+        moves->items[kept++] = joined;
+    }
+    moves->count = kept;
 }
 
 /* Is the move a swing around the end value of the one before it? */
@@ -256,6 +310,7 @@ void moves_find(const struct series *series, const struct graininess *graininess
         tracker.kind = MOVE_FLAT;
     }
     add(&tracker, last);
+    join_what_goes_on(series, moves);
     absorb_swings(series, graininess, moves);
     sharpen(series, graininess, moves);
 }

@@ -16,7 +16,7 @@ static const double TIME_CONSTANTS = 3;
 static const double BOX_OF_TIME_CONSTANT = 3.4641016;
 
 /* Points of one part of the ramp, those that lie from `from_s` to `to_s`. */
-static struct line line_between(const struct ramp_points *points, double from_s, double to_s, double resolution)
+static struct fitted_line line_between(const struct ramp_points *points, double from_s, double to_s, double resolution)
 {
     size_t first = 0;
     while (first < points->count && points->items[first].t_s < from_s)
@@ -28,10 +28,10 @@ static struct line line_between(const struct ramp_points *points, double from_s,
 }
 
 /* The middle half of the rise, or what there is. */
-static struct line first_line(const struct ramp_points *points)
+static struct fitted_line first_line(const struct ramp_points *points)
 {
     const double bounds[][2] = {{0.25, 0.75}, {0.1, 0.9}, {0.02, 0.98}, {-INFINITY, INFINITY}};
-    struct line line = {.slope = NAN};
+    struct fitted_line line = {.slope = NAN};
     for (size_t b = 0; b < sizeof bounds / sizeof bounds[0]; b++) {
         double from_s = INFINITY;
         double to_s = -INFINITY;
@@ -75,7 +75,7 @@ struct ends {
     struct ramp_shape shape;
 };
 
-static struct ends look_at_ends(const struct ramp_points *points, const struct line *line)
+static struct ends look_at_ends(const struct ramp_points *points, const struct fitted_line *line)
 {
     enum { MOST = 300 };
     struct ends ends = {0};
@@ -115,7 +115,8 @@ static struct ends look_at_ends(const struct ramp_points *points, const struct l
 }
 
 /* What of the time between the line's corners is surely straight. */
-static struct line straight_line(const struct ramp_points *points, const struct line *first, const struct ends *ends)
+static struct fitted_line straight_line(const struct ramp_points *points, const struct fitted_line *first,
+                                        const struct ends *ends)
 {
     const double smear_s = points->half_s + points->delay_s +
                            fmin(2 * first->scatter / first->slope, points->interval_s) +
@@ -128,16 +129,16 @@ static struct line straight_line(const struct ramp_points *points, const struct 
     const double most = 0.35 * (end_s - begin_s);
     after_s = fmin(after_s, most);
     before_s = fmin(before_s, most);
-    const struct line line = line_between(points, begin_s + after_s, end_s - before_s, points->resolution);
+    const struct fitted_line line = line_between(points, begin_s + after_s, end_s - before_s, points->resolution);
     return line.count >= 4 && line.slope > 0 ? line : *first;
 }
 
 /* Two halves of the straight part go at the same rate, as far as can be seen. */
-static bool keeps_rate(const struct ramp_points *points, const struct line *line, double from_s, double to_s)
+static bool keeps_rate(const struct ramp_points *points, const struct fitted_line *line, double from_s, double to_s)
 {
     const double middle_s = (from_s + to_s) / 2;
-    const struct line early = line_between(points, from_s, middle_s, points->resolution);
-    const struct line late = line_between(points, middle_s, to_s, points->resolution);
+    const struct fitted_line early = line_between(points, from_s, middle_s, points->resolution);
+    const struct fitted_line late = line_between(points, middle_s, to_s, points->resolution);
     if (early.count < 3 || late.count < 3)
         return false;
     const double within = hypot(early.slope_within, late.slope_within) + 0.02 * line->slope;
@@ -153,7 +154,7 @@ static double drift_share(const struct ramp_points *points, double took_s)
 }
 
 static void find_overshoot(const struct series *frequency, const struct phase *phase, const struct ramp_points *points,
-                           const struct line *line, struct ramp_fit *fit)
+                           const struct fitted_line *line, struct ramp_fit *fit)
 {
     const double window_s = fmax(0.5 * fit->took_s, 10 * points->interval_s);
     const double direction = fabs(phase->to_hz) > fabs(phase->from_hz) ? 1 : -1;
@@ -173,7 +174,7 @@ static void find_overshoot(const struct series *frequency, const struct phase *p
 
 /* A filter bends the straight part by a little all along. Where its model leaves no more than the line does, it tells
  * the rate better. */
-static bool follows_shape(const struct ramp_points *points, const struct line *line, const struct ends *ends)
+static bool follows_shape(const struct ramp_points *points, const struct fitted_line *line, const struct ends *ends)
 {
     enum { PARTS = 3 };
     if (!ends->rounded || ends->shape.count <= PARTS)
@@ -183,7 +184,7 @@ static bool follows_shape(const struct ramp_points *points, const struct line *l
     return left <= 2 * fmax(line->scatter * line->scatter, floor);
 }
 
-static void fill(const struct ramp_points *points, const struct line *line, const struct ends *ends,
+static void fill(const struct ramp_points *points, const struct fitted_line *line, const struct ends *ends,
                  struct ramp_fit *fit)
 {
     double within = line->slope_within;
@@ -219,11 +220,11 @@ void ramp_fit(const struct series *frequency, const struct phase *phase, struct 
     *fit = (struct ramp_fit){.from_hz = phase->from_hz, .to_hz = phase->to_hz, .shape_s = NAN};
     ramp_points_gather(frequency, phase, &points);
     fit->samples = points.samples;
-    const struct line first =
-        points.samples >= FEWEST && points.rise_hz > 0 ? first_line(&points) : (struct line){.slope = NAN};
+    const struct fitted_line first =
+        points.samples >= FEWEST && points.rise_hz > 0 ? first_line(&points) : (struct fitted_line){.slope = NAN};
     if (first.count >= FEWEST && first.slope > 0) {
         const struct ends ends = look_at_ends(&points, &first);
-        const struct line line = straight_line(&points, &first, &ends);
+        const struct fitted_line line = straight_line(&points, &first, &ends);
         fill(&points, &line, &ends, fit);
         const double half_s = 0.4 * points.rise_hz / line.slope - (ends.s_shaped ? ends.shape.width_s / 2 : 0);
         const double middle_s = line_time(&line, points.rise_hz / 2);

@@ -43,13 +43,13 @@ double median_of(double *values, size_t count)
     return count % 2 == 1 ? values[count / 2] : (values[count / 2 - 1] + values[count / 2]) / 2;
 }
 
-static double residual(const struct line *line, const struct point *point)
+static double residual(const struct fitted_line *line, const struct point *point)
 {
     return point->y - line->value - line->slope * (point->t_s - line->mean_t_s);
 }
 
 /* How many points each counts for, from how alike neighbours are off: 1 where they are not. */
-static double likeness(const struct line *line, const struct point *points, size_t count, double squares)
+static double likeness(const struct fitted_line *line, const struct point *points, size_t count, double squares)
 {
     enum { FEWEST = 12 }; /* of fewer nothing can be said */
     if (count < FEWEST || !(squares > 0))
@@ -62,7 +62,7 @@ static double likeness(const struct line *line, const struct point *points, size
     return alike > 2 / sqrt((double)count) ? (1 + alike) / (1 - alike) : 1;
 }
 
-static void slope_interval(struct line *line, const struct point *points, double squares, double spread,
+static void slope_interval(struct fitted_line *line, const struct point *points, double squares, double spread,
                            double resolution)
 {
     const double freedom = (double)line->count - 2;
@@ -81,9 +81,9 @@ static void slope_interval(struct line *line, const struct point *points, double
     line->slope_within = student_975(effective + prior) * sqrt(pooled * fewer / spread);
 }
 
-struct line line_through(const struct point *points, size_t count, double resolution)
+struct fitted_line line_through(const struct point *points, size_t count, double resolution)
 {
-    struct line line = {.slope = NAN, .value = NAN, .slope_within = INFINITY, .count = count};
+    struct fitted_line line = {.slope = NAN, .value = NAN, .slope_within = INFINITY, .count = count};
     double t = 0;
     double y = 0;
     for (size_t i = 0; i < count; i++) {
@@ -108,7 +108,7 @@ struct line line_through(const struct point *points, size_t count, double resolu
     return line;
 }
 
-double line_time(const struct line *line, double y)
+double line_time(const struct fitted_line *line, double y)
 {
     return line->mean_t_s + (y - line->value) / line->slope;
 }

@@ -148,7 +148,11 @@ void link_finish(struct link *link, const struct result *result)
     link->state = LINK_IDLE;
     switch (job->kind) {
     case JOB_READ: {
-        const struct reply reply = {.symptom = result->symptom, .words = result->words, .count = result->count};
+        const struct reply reply = {.symptom = result->symptom,
+                                    .words = result->words,
+                                    .count = result->count,
+                                    .sent_us = link->started_us,
+                                    .came_us = result->came_us};
         job->done.read(job->user, &job->request, &reply);
         break;
     }

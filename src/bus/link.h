@@ -39,6 +39,7 @@ struct reply {
     struct symptom symptom;
     const uint16_t *words; /* the link's; valid during the callback */
     size_t count;
+    int64_t sent_us, came_us; /* on the loop's clock: the attempt that was answered went out, its reply was whole */
 };
 
 typedef void (*link_done)(void *user, const struct request *request, const struct reply *reply);

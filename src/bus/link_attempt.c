@@ -318,7 +318,7 @@ static void take_reply(struct link *link, const struct scan *scan)
     struct result result = {.pdu = pdu, .count = pdu_length};
     if (link->head->kind == JOB_READ) {
         reply_words(pdu, link->sent.function, link->sent.count, words);
-        result = (struct result){.words = words, .count = link->sent.count};
+        result = (struct result){.words = words, .count = link->sent.count, .came_us = link->last_byte_us};
     }
     link_finish(link, &result);
 }

@@ -53,6 +53,7 @@ struct result {
     const uint16_t *words;
     const uint8_t *pdu;
     size_t count; /* of words, or of bytes in the pdu */
+    int64_t came_us;
     enum line_heard heard;
 };
 

@@ -98,6 +98,11 @@ void link_measure(struct link *link, int64_t turnaround_us)
         unit->turnaround_us == 0 ? turnaround_us : unit->turnaround_us + (turnaround_us - unit->turnaround_us) / 4;
 }
 
+int64_t link_wire_us(const struct link *link, size_t characters)
+{
+    return timing_wire_us(&link->timing, characters);
+}
+
 unsigned link_request_cost(const struct link *link, uint8_t unit)
 {
     const struct unit_record *known = link_known_unit(link, unit);

@@ -34,4 +34,7 @@ const char *link_remark(const struct link *link);
  * round trip, and always more than the longest request: there a gap never pays. */
 unsigned link_request_cost(const struct link *link, uint8_t unit);
 
+/* How long so many characters take on the wire; 0 on TCP. */
+int64_t link_wire_us(const struct link *link, size_t characters);
+
 #endif

@@ -6,6 +6,10 @@
 
 #include <stdlib.h>
 
+const char *const run_state_words[RUN_STATES] = {"running", "starting",   "stopping",       "stopped",
+                                                 "tripped", "dc_braking", "sleeping",       "local",
+                                                 "reverse", "at_speed",   "restart_pending"};
+
 const struct series *samples_find(const struct samples *samples, enum means means)
 {
     for (size_t i = 0; i < samples->count; i++)

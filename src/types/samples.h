@@ -24,6 +24,10 @@ enum run_state {
     RUN_AT_SPEED = 512,
     RUN_RESTART_PENDING = 1024,
 };
+enum { RUN_STATES = 11 };
+
+/* The words of a map for the enum's bits, the lowest first. */
+extern const char *const run_state_words[RUN_STATES];
 
 /* One reading. Times count from the run's began_ms. */
 struct sample {

@@ -253,6 +253,7 @@ static const struct word kind_words[] = {{"found", RECORD_FOUND},
                                          {"before-write", RECORD_BEFORE_WRITE},
                                          {"after-write", RECORD_AFTER_WRITE},
                                          {"swept", RECORD_SWEPT},
+                                         {"witnessed", RECORD_WITNESSED},
                                          {NULL, 0}};
 
 #define MOMENT "a time in UTC such as 2026-01-31T08:00:00.000Z"

@@ -98,6 +98,7 @@ const char *words_kind(enum record_kind kind)
         [RECORD_BEFORE_WRITE] = "before a write",
         [RECORD_AFTER_WRITE] = "after a write",
         [RECORD_SWEPT] = "by a sweep",
+        [RECORD_WITNESSED] = "before a run",
     };
     return words[kind];
 }

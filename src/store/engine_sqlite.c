@@ -327,7 +327,7 @@ static bool settle(struct engine_sqlite *sqlite, enum store_use use, const struc
     if (!*empty && (size_t)mark.version < settings->step_count)
         return error_set(error, ERROR_STORE,
                          "%s was made by an older version of this program (schema %lld, this one reads %zu); the next "
-                         "`record` or `sweep` brings it up to date",
+                         "`record`, `witness` or `sweep` brings it up to date",
                          sqlite->path, (long long)mark.version, settings->step_count);
     return true;
 }

@@ -38,6 +38,12 @@ bool store_find_drive(struct store *store, const char *tag, int64_t *drive, bool
 /* The same; it is added where it is new. */
 bool store_add_drive(struct store *store, const char *tag, int64_t *drive, struct error *error);
 
+/* The key of a text that is kept once (a name of a parameter, means, unit or symptom), or NULL for none. */
+bool store_add_word(struct store *store, const char *text, struct cell *key, struct error *error);
+
+/* store_put's part inside a transaction. *key is the visit's; the record has its id. */
+bool store_put_record(struct store *store, const struct record *record, int64_t *key, struct error *error);
+
 /* Registers as bytes, high byte first; `words` NULL gives NULL. Owned. And back: NULL for a cell without bytes. */
 uint8_t *store_pack(const uint16_t *words, size_t count);
 uint16_t *store_unpack(const struct cell *cell, size_t *count);

@@ -10,8 +10,7 @@
 
 /* ---- what is kept once ---- */
 
-/* The key of a text that is kept once, or NULL for none. */
-static bool add_word(struct store *store, const char *text, struct cell *key, struct error *error)
+bool store_add_word(struct store *store, const char *text, struct cell *key, struct error *error)
 {
     *key = cell_of_text(NULL);
     if (text == NULL)
@@ -55,7 +54,7 @@ static bool add_layout_items(struct store *store, int64_t layout, const struct r
 {
     for (size_t i = 0; i < record->value_count; i++) {
         struct cell word;
-        if (!add_word(store, record->values[i].parameter, &word, error) ||
+        if (!store_add_word(store, record->values[i].parameter, &word, error) ||
             !store_run(store, "INSERT INTO layout_item (layout, place, parameter) VALUES ($1, $2, $3)",
                        CELLS(cell_of_integer(layout), cell_of_integer((int64_t)i), word), NULL, NULL, error))
             return false;
@@ -103,8 +102,8 @@ static bool add_reading(struct store *store, const struct spot *spot, const stru
     struct cell means;
     struct cell unit;
     struct cell symptom;
-    if (!add_word(store, value->means, &means, error) || !add_word(store, value->unit, &unit, error) ||
-        !add_word(store, value->symptom, &symptom, error))
+    if (!store_add_word(store, value->means, &means, error) || !store_add_word(store, value->unit, &unit, error) ||
+        !store_add_word(store, value->symptom, &symptom, error))
         return false;
     uint8_t *raw = value->raw_count > 0 ? store_pack(value->raw, value->raw_count) : NULL;
     bool done = store_run(store,
@@ -198,29 +197,36 @@ static bool add_readings(struct store *store, const struct visit *visit, const s
 
 /* ---- the record ---- */
 
-static bool put(struct store *store, void *user, struct error *error)
+bool store_put_record(struct store *store, const struct record *record, int64_t *key, struct error *error)
 {
     static const char add[] =
         "INSERT INTO visit (id, drive, scene, layout, kind, after_power_cycle, began_ms, ended_ms, requests, retries,"
         " exceptions, timeouts, bad_frames, discarded)"
         " VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14) RETURNING visit";
-    const struct record *record = user;
     const struct traffic *traffic = &record->traffic;
     struct visit visit = {.record = {.began_ms = record->began_ms}};
     int64_t scene;
-    return store_add_drive(store, record->tag, &visit.drive, error) &&
-           add_scene(store, visit.drive, record, &scene, error) && add_layout(store, record, &visit.layout, error) &&
-           store_number(
-               store, add,
-               CELLS(cell_of_blob(record->id.bytes, sizeof record->id.bytes), cell_of_integer(visit.drive),
-                     cell_of_integer(scene), cell_of_integer(visit.layout),
-                     cell_of_integer(store_kind_number(record->kind)), cell_of_integer(record->after_power_cycle),
-                     cell_of_integer(record->began_ms), cell_of_integer(record->ended_ms),
-                     cell_of_integer((int64_t)traffic->requests), cell_of_integer((int64_t)traffic->retries),
-                     cell_of_integer((int64_t)traffic->exceptions), cell_of_integer((int64_t)traffic->timeouts),
-                     cell_of_integer((int64_t)traffic->bad_frames), cell_of_integer((int64_t)traffic->discarded)),
-               &visit.visit, NULL, error) &&
-           add_readings(store, &visit, record, error);
+    bool done =
+        store_add_drive(store, record->tag, &visit.drive, error) &&
+        add_scene(store, visit.drive, record, &scene, error) && add_layout(store, record, &visit.layout, error) &&
+        store_number(store, add,
+                     CELLS(cell_of_blob(record->id.bytes, sizeof record->id.bytes), cell_of_integer(visit.drive),
+                           cell_of_integer(scene), cell_of_integer(visit.layout),
+                           cell_of_integer(store_kind_number(record->kind)), cell_of_integer(record->after_power_cycle),
+                           cell_of_integer(record->began_ms), cell_of_integer(record->ended_ms),
+                           cell_of_integer((int64_t)traffic->requests), cell_of_integer((int64_t)traffic->retries),
+                           cell_of_integer((int64_t)traffic->exceptions), cell_of_integer((int64_t)traffic->timeouts),
+                           cell_of_integer((int64_t)traffic->bad_frames), cell_of_integer((int64_t)traffic->discarded)),
+                     &visit.visit, NULL, error) &&
+        add_readings(store, &visit, record, error);
+    *key = visit.visit;
+    return done;
+}
+
+static bool put(struct store *store, void *user, struct error *error)
+{
+    int64_t unused;
+    return store_put_record(store, user, &unused, error);
 }
 
 bool store_put(struct store *store, struct record *record, struct error *error)

@@ -7,7 +7,7 @@
  *
  * A visit holds the parameters of its layout. The value of each is the latest reading of that drive and parameter at or
  * before the visit, in the order of (began_ms, visit). A reading differs in something from the one before it.
- * kind: 1 found, 2 left, 3 before-write, 4 after-write, 5 swept. raw: registers, high byte first. */
+ * kind: 1 found, 2 left, 3 before-write, 4 after-write, 5 swept, 6 witnessed. raw: registers, high byte first. */
 static const char version_1[] =
     "CREATE TABLE drive (drive INTEGER PRIMARY KEY, tag TEXT NOT NULL UNIQUE) STRICT;"
 
@@ -48,5 +48,17 @@ static const char version_1[] =
     " was BLOB, becomes BLOB, was_shown TEXT, becomes_shown TEXT, outcome TEXT NOT NULL, note TEXT,"
     " at_ms INTEGER NOT NULL, PRIMARY KEY (journal, place)) STRICT, WITHOUT ROWID;";
 
-const char *const schema_sqlite_steps[] = {version_1};
+/* What was sampled of a run, for its visit of kind 6. A series is a parameter; moments and numbers are as
+ * store/series_blob.h has them, and moments NULL where they are those of the series before. obtained: 0 the map does
+ * not say, 1 measured, 2 computed, 3 commanded. */
+static const char version_2[] =
+    "CREATE TABLE run (visit INTEGER PRIMARY KEY REFERENCES visit, began_ms INTEGER NOT NULL,"
+    " ended_ms INTEGER NOT NULL, requests INTEGER NOT NULL, retries INTEGER NOT NULL, exceptions INTEGER NOT NULL,"
+    " timeouts INTEGER NOT NULL, bad_frames INTEGER NOT NULL, discarded INTEGER NOT NULL) STRICT;"
+    "CREATE TABLE series (visit INTEGER NOT NULL REFERENCES run, place INTEGER NOT NULL,"
+    " parameter INTEGER NOT NULL REFERENCES word, means INTEGER NOT NULL REFERENCES word, step REAL NOT NULL,"
+    " obtained INTEGER NOT NULL, refreshed_s REAL NOT NULL, filtered_s REAL NOT NULL, samples INTEGER NOT NULL,"
+    " moments BLOB, numbers BLOB NOT NULL, PRIMARY KEY (visit, place)) STRICT;";
+
+const char *const schema_sqlite_steps[] = {version_1, version_2};
 const size_t schema_sqlite_step_count = sizeof schema_sqlite_steps / sizeof schema_sqlite_steps[0];

@@ -7,6 +7,7 @@
 #include "types/error.h"
 #include "types/journal.h"
 #include "types/record.h"
+#include "types/samples.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -41,10 +42,19 @@ struct record_id store_new_id(void);
 bool store_put(struct store *store, struct record *record, struct error *error);
 
 /* The record of `tag` that `which` names: the first 8 or more digits of an id, or "found", "left", "before-write",
- * "after-write": the latest of that kind. All its values are there, whichever record they were first stored with.
- * ERROR_USE where there is none, or several: says what there is. The record is the caller's either way (record_free).
+ * "after-write", "witnessed": the latest of that kind. All its values are there, whichever record they were first
+ * stored with. ERROR_USE where there is none, or several: says what there is. The record is the caller's either way
+ * (record_free).
  */
 bool store_get(struct store *store, const char *tag, const char *which, struct record *record, struct error *error);
+
+/* store_put for a record of a witnessed run, with what was sampled. */
+bool store_put_run(struct store *store, struct record *record, const struct samples *samples, struct error *error);
+
+/* store_get with the samples; ERROR_USE also where the record is of no run. Both are the caller's (record_free,
+ * samples_free), and empty where it fails. */
+bool store_get_run(struct store *store, const char *tag, const char *which, struct record *record,
+                   struct samples *samples, struct error *error);
 
 /* The latest record of that kind; *found false where there is none. */
 bool store_last(struct store *store, const char *tag, enum record_kind kind, bool *found, struct record *record,

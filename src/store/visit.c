@@ -9,7 +9,8 @@
 
 /* Numbers on the disk: never changed, whatever becomes of the enumeration. schema_sqlite.c and history.c have them. */
 static const int64_t kind_numbers[RECORD_KINDS] = {
-    [RECORD_FOUND] = 1, [RECORD_LEFT] = 2, [RECORD_BEFORE_WRITE] = 3, [RECORD_AFTER_WRITE] = 4, [RECORD_SWEPT] = 5,
+    [RECORD_FOUND] = 1,       [RECORD_LEFT] = 2,  [RECORD_BEFORE_WRITE] = 3,
+    [RECORD_AFTER_WRITE] = 4, [RECORD_SWEPT] = 5, [RECORD_WITNESSED] = 6,
 };
 
 int64_t store_kind_number(enum record_kind kind)

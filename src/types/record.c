@@ -11,6 +11,7 @@ static const char *const kind_words[RECORD_KINDS] = {
     [RECORD_BEFORE_WRITE] = "before-write",
     [RECORD_AFTER_WRITE] = "after-write",
     [RECORD_SWEPT] = "swept",
+    [RECORD_WITNESSED] = "witnessed",
 };
 
 const struct record_value *record_value_find(const struct record *record, const char *parameter)

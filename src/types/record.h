@@ -26,8 +26,9 @@ enum record_kind {
     RECORD_BEFORE_WRITE, /* all settable parameters, before the first write of a list */
     RECORD_AFTER_WRITE,  /* the same after the last one */
     RECORD_SWEPT,        /* seen by a sweep */
+    RECORD_WITNESSED,    /* before a run that was witnessed */
 };
-enum { RECORD_KINDS = 5 };
+enum { RECORD_KINDS = 6 };
 
 /* One parameter. What was not read has no raw words and a symptom. */
 struct record_value {
@@ -70,7 +71,7 @@ bool record_id_equal(const struct record_id *a, const struct record_id *b);
 /* 32 hex digits into `text`, which has room for RECORD_ID_TEXT. Returns `text`. */
 const char *record_id_text(const struct record_id *id, char *text);
 
-/* "found", "left", "before-write", "after-write", "swept" */
+/* "found", "left", "before-write", "after-write", "swept", "witnessed" */
 const char *record_kind_word(enum record_kind kind);
 
 /* The kind of that word; false where there is none. */

@@ -78,6 +78,18 @@ static const struct command_row commands[] = {
      "8 or more digits of its id; or found, left, before-write or after-write for the\n"
      "last of that kind; or a file that record --export has written.\n"
      "Exit status: as write.\n"},
+    {"witness", "SHEET", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_STORE | OPTIONS_WITNESS, command_witness,
+     "watch a run that is started at the drive",
+     "Samples the drive while somebody starts the motor at the drive and stops it\n"
+     "again, and measures ramps, V/f, slip, currents and bus voltage. It starts\n"
+     "nothing, and changes nothing. It ends by itself after the stop or a trip, and\n"
+     "keeps the samples in the store; --from judges such samples again.\n"
+     "Before you start the motor: people and tools clear, guards on, somebody at the\n"
+     "emergency stop.\n"
+     "Exit status: 0 all agree, 1 differs, 2 not everything could be read, nothing\n"
+     "was compared, or no run was seen, 65 a file cannot be used, 69 no contact, or\n"
+     "the store cannot be used, 74 the result could not be written, 75 the line is in\n"
+     "use.\n"},
     {"history", "[TAG]", 0, OPTIONS_RESULT | OPTIONS_STORE | OPTIONS_HISTORY, command_history,
      "which records are kept, and what changed",
      "Lists the records of a drive, or of all, and when which value changed from what\n"

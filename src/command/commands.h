@@ -13,6 +13,7 @@ int command_verify(const struct options *options);
 int command_record(const struct options *options);
 int command_write(const struct options *options);
 int command_restore(const struct options *options);
+int command_witness(const struct options *options);
 int command_history(const struct options *options);
 
 #endif

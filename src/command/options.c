@@ -75,15 +75,20 @@ static bool read_help(struct options *options, const char *value, struct error *
 }
 
 /* "1s" as well as "1 s": on a command line a space costs quotes. */
-static bool read_every(struct options *options, const char *value, struct error *error)
+static bool take_time(const char *value, double least_s, double most_s, double *time_s)
 {
     size_t digits = strspn(value, "0123456789.");
     char *spaced = text_format("%.*s %s", (int)digits, value, value + digits + strspn(value + digits, " "));
     struct quantity quantity;
     bool read = quantity_parse(spaced, DIMENSION_TIME, &quantity, NULL);
     free(spaced);
-    options->every_s = read ? quantity_base(&quantity) : 0;
-    if (read && options->every_s >= 0.01 && options->every_s <= 86400)
+    *time_s = read ? quantity_base(&quantity) : 0;
+    return read && *time_s >= least_s && *time_s <= most_s;
+}
+
+static bool read_every(struct options *options, const char *value, struct error *error)
+{
+    if (take_time(value, 0.01, 86400, &options->every_s))
         return true;
     return error_set(error, ERROR_USE, "--every '%s': a time from 10 ms to 24 h is due, such as 1s", value);
 }
@@ -211,6 +216,17 @@ static bool read_since(struct options *options, const char *value, struct error 
                      value);
 }
 
+static bool read_from(struct options *options, const char *value, struct error *error)
+{
+    return take_text(&options->from, value, "from", "a record's id, or witnessed for the last run", error);
+}
+
+static bool read_most(struct options *options, const char *value, struct error *error)
+{
+    return take_time(value, 1, 86400, &options->most_s) ||
+           error_set(error, ERROR_USE, "--most '%s': a time from 1 s to 24 h is due, such as 5min", value);
+}
+
 static const struct option_row rows[] = {
     {"format", SINK_FORMATS, OPTIONS_RESULT, read_format, "how the result is written (text)"},
     {"output", "FILE", OPTIONS_RESULT, read_output, "write the result there, whole or not at all"},
@@ -236,6 +252,8 @@ static const struct option_row rows[] = {
     {"replacement", "SERIAL", OPTIONS_RESTORE, read_replacement, "the exchanged drive's serial number"},
     {"parameter", "NAME", OPTIONS_HISTORY, read_parameter, "changes of this parameter only"},
     {"since", "DATE", OPTIONS_HISTORY, read_since, "from then on, UTC"},
+    {"from", "RECORD", OPTIONS_WITNESS, read_from, "judge samples that are kept; no drive is asked"},
+    {"most", "TIME", OPTIONS_WITNESS, read_most, "end after that time, whatever is seen"},
     {"help", NULL, ~0U, read_help, "this text"},
 };
 enum { ROWS = sizeof rows / sizeof *rows };

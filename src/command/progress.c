@@ -2,35 +2,19 @@
 /* A progress bar on standard error, where that is a terminal: drawn in place, gone at the end. */
 #include "command/progress.h"
 
+#include "command/repaint.h"
 #include "types/memory.h"
 
-#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
-#include <sys/ioctl.h>
-#include <unistd.h>
 
-enum { EVERY_US = 100000, BAR = 20, USUAL_WIDTH = 80, LONGEST = 256 };
+enum { BAR = 20 };
 
 struct progress {
-    struct loop *loop;
-    struct watch *watch;
+    struct repaint *repaint;
     progress_teller tell;
     void *user;
 };
-
-static bool is_terminal(void)
-{
-    const char *kind = getenv("TERM");
-    return isatty(STDERR_FILENO) == 1 && kind != NULL && strcmp(kind, "dumb") != 0;
-}
-
-static size_t width(void)
-{
-    struct winsize size;
-    return ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 ? size.ws_col : USUAL_WIDTH;
-}
 
 char *progress_left(int64_t left_us, char *text, size_t size)
 {
@@ -42,40 +26,34 @@ char *progress_left(int64_t left_us, char *text, size_t size)
     return text;
 }
 
-/* One column stays free, so that no terminal wraps. */
-static void draw(void *user)
+static void tell_bar(void *user, char *line, size_t size)
 {
-    struct progress *progress = user;
+    const struct progress *progress = user;
     struct progress_state state = {0};
-    char left[32], line[LONGEST], bar[BAR + 1];
+    char left[32], bar[BAR + 1];
     progress->tell(progress->user, &state);
     for (size_t i = 0; i < BAR; i++)
         bar[i] = (double)i < state.share * BAR ? '#' : '.';
     bar[BAR] = '\0';
-    (void)snprintf(line, sizeof line, "[%s] %2.0f %%  %s; at most %s", bar, state.share * 100, state.text,
+    (void)snprintf(line, size, "[%s] %2.0f %%  %s; at most %s", bar, state.share * 100, state.text,
                    progress_left(state.left_us, left, sizeof left));
-    (void)fprintf(stderr, "\r%.*s\033[K", (int)width() - 1, line);
-    (void)fflush(stderr);
-    watch_deadline(progress->watch, loop_now_us(progress->loop) + EVERY_US);
 }
 
 struct progress *progress_start(struct loop *loop, progress_teller tell, void *user)
 {
-    if (!is_terminal())
-        return NULL;
     struct progress *progress = memory_new(1, sizeof *progress);
-    *progress = (struct progress){.loop = loop, .tell = tell, .user = user};
-    progress->watch = watch_new(loop, draw, progress);
-    watch_deadline(progress->watch, 0);
-    return progress;
+    *progress = (struct progress){.tell = tell, .user = user};
+    progress->repaint = repaint_start(loop, tell_bar, progress);
+    if (progress->repaint != NULL)
+        return progress;
+    free(progress);
+    return NULL;
 }
 
 void progress_end(struct progress *progress)
 {
     if (progress == NULL)
         return;
-    watch_free(progress->watch);
-    (void)fputs("\r\033[K", stderr);
-    (void)fflush(stderr);
+    repaint_end(progress->repaint);
     free(progress);
 }

@@ -10,15 +10,18 @@
 #include "types/journal.h"
 #include "types/map.h"
 #include "types/readings.h"
+#include "types/samples.h"
 #include "types/search_result.h"
 #include "types/setpoints.h"
 #include "types/sheet.h"
+#include "types/witnessed.h"
 
 /* What a visit brought home, for doc_verify and doc_read. All are the caller's. */
 struct visit_report {
     const struct map *map;
     const struct sheet *sheet;
     const struct line *line;
+    const char *where; /* the line in words, where only a record says it; NULL: `line` does */
     const struct readings *readings;
     const struct findings *findings; /* doc_verify */
     const size_t *parameters;        /* doc_read: which, in which order */
@@ -61,6 +64,22 @@ struct record_report {
 /* asleft/record/1. What was read both times and is another value counts as changed, where it lasts: what is watched for
  * drift, and what is not settable and names the drive; not what flows or runs just now. */
 void doc_record(struct sink *sink, const struct record_report *report);
+
+/* A witnessed run. All are the caller's. */
+struct witness_report {
+    const struct visit_report *visit; /* before the run */
+    const struct record *record;      /* as kept; without an id where it was not */
+    const struct samples *samples;
+    const struct witnessed *witnessed;
+    bool seen;     /* a run was */
+    bool all_read; /* what the map has to show one */
+};
+
+/* What its measures come to: differs where one does, incomplete where something is unread or nothing agrees. */
+enum overall witnessed_overall(const struct witnessed *witnessed, bool all_read);
+
+/* asleft/witness/1. */
+void doc_witness(struct sink *sink, const struct witness_report *report);
 
 /* A list of writes, before or after it was performed. All are the caller's. */
 struct change_report {

@@ -35,7 +35,7 @@ void sink_field_title(struct sink *sink, const struct sheet *sheet)
 void fields_visit(struct sink *sink, const struct visit_report *report)
 {
     const struct sheet *sheet = report->sheet;
-    char *line = words_line(report->line);
+    char *line = report->where == NULL ? words_line(report->line) : text_copy(report->where);
     char *began = words_time(report->readings->began_ms);
     sink_field_title(sink, sheet);
     sink_field_owned(sink, NULL, ROLE_FACT, "drive",

@@ -2,6 +2,7 @@
 /* The table of formats, the passing on of events, and the making of cells. */
 #include "report/sink.h"
 
+#include "motor/quantity.h"
 #include "report/formats.h"
 
 #include <string.h>
@@ -47,6 +48,28 @@ void sink_heading(struct sink *sink, enum role mood, const char *text)
 {
     if (sink->format->heading != NULL)
         sink->format->heading(sink, mood, text);
+}
+
+void sink_samples(struct sink *sink, const char *key, const struct samples *samples)
+{
+    if (sink->format->samples != NULL)
+        sink->format->samples(sink, key, samples);
+}
+
+char *samples_column(const struct series *series)
+{
+    const char *unit = unit_name(dimension_unit(means_table[series->means].dimension));
+    return unit[0] == '\0' ? text_copy(series->parameter) : text_format("%s (%s)", series->parameter, unit);
+}
+
+struct cell cell_sample(const struct series *series, const struct sample *sample, struct texts *words)
+{
+    if (series->means != MEANS_LIVE_STATE)
+        return cell_number(sample->value);
+    for (size_t i = 0; i < RUN_STATES; i++)
+        if (((unsigned)sample->value & 1U << i) != 0)
+            texts_add(words, text_copy(run_state_words[i]));
+    return cell_words(words);
 }
 
 void sink_close(struct sink *sink)

@@ -5,6 +5,7 @@
 
 #include "types/error.h"
 #include "types/memory.h"
+#include "types/samples.h"
 #include "types/value.h"
 
 #include <stdbool.h>
@@ -63,11 +64,13 @@ struct sink;
 /* What a format does with each event. A format that has no use for one leaves it NULL. */
 struct sink_format {
     const char *name;
-    /* `columns`: dotted paths of the fields that a row shows, NULL at the end; for CSV */
+    /* `columns`: dotted paths of the fields that a row shows, NULL at the end; for CSV. They live until the document
+     * ends, and are the same for all documents of a sink */
     void (*begin)(struct sink *sink, const char *schema, const char *const *columns);
     void (*open)(struct sink *sink, const char *key, enum group_kind kind);
     void (*field)(struct sink *sink, const char *key, enum role role, const char *label, const struct cell *cell);
     void (*heading)(struct sink *sink, enum role mood, const char *text);
+    void (*samples)(struct sink *sink, const char *key, const struct samples *samples);
     void (*close)(struct sink *sink);
     void (*end)(struct sink *sink); /* of one document */
     void (*free)(struct sink *sink);
@@ -104,6 +107,14 @@ void sink_open(struct sink *sink, const char *key, enum group_kind kind);
 void sink_field(struct sink *sink, const char *key, enum role role, const char *label, struct cell cell);
 void sink_heading(struct sink *sink, enum role mood, const char *text);
 void sink_close(struct sink *sink);
+
+/* All samples of a run, outside of rows. JSON has a list of series; the lines of a CSV are the samples of one moment,
+ * and its last columns, one a series, are named by samples_column(). */
+void sink_samples(struct sink *sink, const char *key, const struct samples *samples);
+char *samples_column(const struct series *series); /* "output_frequency (Hz)"; owned */
+
+/* A sample for machines: the number in the means' base unit; of live.state its words, which are added to `words`. */
+struct cell cell_sample(const struct series *series, const struct sample *sample, struct texts *words);
 void sink_end(struct sink *sink);
 
 #endif

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* JSON: one object a document, one line an object. */
+#include "motor/quantity.h"
 #include "report/escape.h"
 #include "report/formats.h"
 
@@ -85,6 +86,46 @@ static void field(struct sink *sink, const char *key, enum role role, const char
         place(state, key, json_cell(cell));
 }
 
+/* Moments in ms, since the run began. */
+static json_t *json_ms(const struct series *series, bool half)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < series->count; i++)
+        (void)json_array_append_new(
+            list, json_real((double)(half ? series->items[i].half_us : series->items[i].at_us) / 1000));
+    return list;
+}
+
+static json_t *json_values(const struct series *series)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < series->count; i++) {
+        struct texts words = {0};
+        const struct cell cell = cell_sample(series, &series->items[i], &words);
+        (void)json_array_append_new(list, json_cell(&cell));
+        texts_free(&words);
+    }
+    return list;
+}
+
+static void samples(struct sink *sink, const char *key, const struct samples *samples)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < samples->count; i++) {
+        const struct series *series = &samples->items[i];
+        const char *unit = unit_name(dimension_unit(means_table[series->means].dimension));
+        json_t *object = json_object();
+        (void)json_object_set_new(object, "parameter", json_text(series->parameter));
+        (void)json_object_set_new(object, "means", json_string(means_table[series->means].name));
+        (void)json_object_set_new(object, "unit", unit[0] == '\0' ? json_null() : json_string(unit));
+        (void)json_object_set_new(object, "at_ms", json_ms(series, false));
+        (void)json_object_set_new(object, "within_ms", json_ms(series, true));
+        (void)json_object_set_new(object, "value", json_values(series));
+        (void)json_array_append_new(list, object);
+    }
+    place(sink->state, key, list);
+}
+
 static void close_group(struct sink *sink)
 {
     struct json_state *state = sink->state;
@@ -102,5 +143,10 @@ static void end(struct sink *sink)
     sink->state = NULL;
 }
 
-const struct sink_format sink_json = {
-    .name = "json", .begin = begin, .open = open_group, .field = field, .close = close_group, .end = end};
+const struct sink_format sink_json = {.name = "json",
+                                      .begin = begin,
+                                      .open = open_group,
+                                      .field = field,
+                                      .samples = samples,
+                                      .close = close_group,
+                                      .end = end};

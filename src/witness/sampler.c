@@ -43,8 +43,7 @@ struct sampler {
     bool faster_than_wire;         /* the line is a pseudo-terminal: what is sent is there at once */
 };
 
-/* What shows a run. */
-static bool is_shown(enum means means)
+bool sampler_shows(enum means means)
 {
     static const enum means shown[] = {
         MEANS_LIVE_STATE,          MEANS_LIVE_OUTPUT_FREQUENCY, MEANS_LIVE_FREQUENCY_COMMAND,
@@ -66,7 +65,7 @@ size_t *sampler_choose(const struct map *map, const struct readings *readings, s
     for (size_t i = 0; i < map->count; i++) {
         enum means means = map->parameters[i].means;
         double value;
-        if (!is_shown(means) || taken[means] || !reader_may_ask(map, &map->parameters[i]) ||
+        if (!sampler_shows(means) || taken[means] || !reader_may_ask(map, &map->parameters[i]) ||
             !sample_value(map, readings, i, &value))
             continue;
         taken[means] = true;

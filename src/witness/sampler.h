@@ -23,6 +23,9 @@ struct sampler_order {
     size_t deciding_count;
 };
 
+/* Is a parameter of that means sampled? */
+bool sampler_shows(enum means means);
+
 /* Which parameters a witness samples: the first of each means that shows a run and that was read in `readings`, is in
  * force and has a value. Owned; *count may be 0. */
 size_t *sampler_choose(const struct map *map, const struct readings *readings, size_t *count);

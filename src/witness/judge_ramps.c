@@ -241,6 +241,7 @@ static void judge_ramp(const struct judging *judging, struct ramp *ramp)
                         figure_in(fabs(ramp->phase->to_hz), UNIT_HZ).text, ramp->fit.samples));
         return;
     }
+    judging->witnessed->phases[ramp->index].s_shaped = ramp->fit.s_shaped;
     choose_span(judging, ramp);
     ramp_time(&ramp->fit, ramp->to_hz - ramp->from_hz, &ramp->time_s, &ramp->below_s, &ramp->above_s);
     judge_time(judging, ramp);

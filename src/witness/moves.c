@@ -27,28 +27,28 @@ static double highest(const struct series *series)
     return most;
 }
 
-/* Blocks of neighbours in which it turns: the calmest quarter of them holds still, and shows the noise. */
+/* Blocks of neighbours, each against its own straight line: the calmest quarter of them shows the noise. */
 static double noise_of(const struct series *series, double most)
 {
     enum { BLOCK = 12, MOST_BLOCKS = 4000 };
-    const double range_of_12 = 3.258; /* the mean range of 12 normal values, in standard deviations: control charts */
     const size_t blocks = series->count / BLOCK;
     const size_t stride = blocks / MOST_BLOCKS + 1;
-    double *ranges = memory_new(blocks / stride + 1, sizeof *ranges);
+    double *scatters = memory_new(blocks / stride + 1, sizeof *scatters);
     size_t kept = 0;
     for (size_t b = 0; b < blocks; b += stride) {
+        struct point points[BLOCK];
         double low = INFINITY;
-        double high = -INFINITY;
-        for (size_t i = b * BLOCK; i < (b + 1) * BLOCK; i++) {
-            low = fmin(low, size_at(series, i));
-            high = fmax(high, size_at(series, i));
+        for (size_t i = 0; i < BLOCK; i++) {
+            points[i] =
+                (struct point){seconds_between(series, b * BLOCK, b * BLOCK + i), size_at(series, b * BLOCK + i)};
+            low = fmin(low, points[i].y);
         }
-        if (low > 0.05 * most)
-            ranges[kept++] = high - low;
+        if (low > 0.05 * most) /* at rest a register often shows no noise at all */
+            scatters[kept++] = line_through(points, BLOCK, 0).scatter;
     }
-    (void)median_of(ranges, kept); /* orders them */
-    const double noise = kept == 0 ? 0 : ranges[kept / 4] / range_of_12;
-    free(ranges);
+    (void)median_of(scatters, kept); /* orders them */
+    const double noise = kept == 0 ? 0 : scatters[kept / 4];
+    free(scatters);
     return noise;
 }
 
@@ -182,8 +182,8 @@ static void while_moving(struct tracker *tracker, size_t i)
     }
 }
 
-/* Its mean rate, by a straight line. */
-static double rate_of(const struct series *series, size_t first, size_t last)
+/* Its course as a straight line. */
+static struct fitted_line course_of(const struct series *series, size_t first, size_t last)
 {
     enum { MOST = 4000 };
     const size_t stride = (last - first + 1) / MOST + 1;
@@ -191,9 +191,9 @@ static double rate_of(const struct series *series, size_t first, size_t last)
     size_t kept = 0;
     for (size_t i = first; i <= last; i += stride)
         points[kept++] = (struct point){seconds_between(series, first, i), size_at(series, i)};
-    const double rate = line_through(points, kept, 0).slope;
+    const struct fitted_line line = line_through(points, kept, 0);
     free(points);
-    return rate;
+    return line;
 }
 
 /* Between two moves the same way lies one that only looked flat for a while, because of noise or a held value. */
@@ -205,9 +205,11 @@ static bool goes_on(const struct series *series, const struct move *before, cons
         return false;
     const double direction = before->kind == MOVE_UP ? 1 : -1;
     /* The slower of both: a rounded ramp begins slowly. */
-    const double around = fmin(direction * rate_of(series, before->first, before->last),
-                               direction * rate_of(series, after->first, after->last));
-    return direction * rate_of(series, flat->first, flat->last) > least_share * around;
+    const double around = fmin(direction * course_of(series, before->first, before->last).slope,
+                               direction * course_of(series, after->first, after->last).slope);
+    /* What noise hides of a short one speaks for going on. */
+    const struct fitted_line line = course_of(series, flat->first, flat->last);
+    return direction * line.slope + line.slope_within > least_share * around;
 }
 
 static void join_what_goes_on(const struct series *series, struct moves *moves)

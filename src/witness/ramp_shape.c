@@ -62,7 +62,7 @@ static void sum_up(const struct shape_task *task, enum shape_kind kind, const do
             slope[k] = (value_at(other, kind, rise, t_s) - value) / by;
         }
         sums->squares += off * off;
-        if (fabs(slope[MIDDLE]) > 0.05 * rise / part[TOOK]) {
+        if (fabs(slope[MIDDLE]) > 0.5 * rise / part[TOOK]) {
             sums->moved++;
             sums->moved_squares += off * off;
         }

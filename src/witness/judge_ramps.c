@@ -219,10 +219,10 @@ static void tell_overshoot(const struct judging *judging, const struct ramp *ram
 static void choose_span(const struct judging *judging, struct ramp *ramp)
 {
     const struct setpoint *asked = range_setpoint(judging->setpoints, ramp->names->means);
-    const double span_hz = asked == NULL ? NAN : fabs(asked->ramp_to_hz - asked->ramp_from_hz);
+    const double span_hz = asked == NULL ? 0 : fabs(asked->ramp_to_hz - asked->ramp_from_hz);
     ramp->from_hz = fabs(ramp->phase->from_hz);
     ramp->to_hz = fabs(ramp->phase->to_hz);
-    if (span_hz > 0) {
+    if (asked != NULL && span_hz > 0) {
         ramp->asked = asked;
         ramp->from_hz = asked->ramp_from_hz;
         ramp->to_hz = asked->ramp_to_hz;

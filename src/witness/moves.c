@@ -30,7 +30,8 @@ static double highest(const struct series *series)
 /* Blocks of neighbours, each against its own straight line: the calmest quarter of them shows the noise. */
 static double noise_of(const struct series *series, double most)
 {
-    enum { BLOCK = 12, MOST_BLOCKS = 4000 };
+    enum { BLOCK = 6, MOST_BLOCKS = 4000 };
+    const double quartile = 0.693; /* of the scatter of six about their line: chi-squared, 4 degrees of freedom */
     const size_t blocks = series->count / BLOCK;
     const size_t stride = blocks / MOST_BLOCKS + 1;
     double *scatters = memory_new(blocks / stride + 1, sizeof *scatters);
@@ -47,7 +48,7 @@ static double noise_of(const struct series *series, double most)
             scatters[kept++] = line_through(points, BLOCK, 0).scatter;
     }
     (void)median_of(scatters, kept); /* orders them */
-    const double noise = kept == 0 ? 0 : scatters[kept / 4];
+    const double noise = kept == 0 ? 0 : scatters[kept / 4] / quartile;
     free(scatters);
     return noise;
 }
@@ -71,20 +72,28 @@ static double held_s(const struct series *series, double interval_s)
     return usual > 1.5 * interval_s && usual < 50 * interval_s ? usual : 0;
 }
 
+/* How far the highest and lowest of so many normal values lie apart, with some to spare, in standard deviations.
+ * Source: extremes of normal values, sqrt(2 ln n) to either side. */
+static double noise_span(size_t count)
+{
+    return 2 * sqrt(2 * log((double)count + 1)) + 2.5;
+}
+
 void graininess_of(const struct series *series, struct graininess *graininess)
 {
     const double least_share = 0.004;
     const double most_share = 0.04;
     const double most = highest(series);
     const double interval_s = series->count < 2 ? 0 : series_interval_s(series);
-    const double noise = noise_of(series, most);
-    const double coarse = 2.5 * series->step;
+    const double held = held_s(series, interval_s);
+    /* A held value's own steps look like noise. */
+    const double noise = held > 0 ? fmin(noise_of(series, most), most_share * most / 7) : noise_of(series, most);
     *graininess = (struct graininess){
         .interval_s = interval_s,
-        .held_s = fmax(series->refreshed_every_s, held_s(series, interval_s)),
+        .held_s = fmax(series->refreshed_every_s, held),
         .noise = noise,
-        .movement = fmax(coarse, fmin(fmax(7 * noise, least_share * most), most_share * most)),
-        .edge = fmax(1.01 * series->step, fmin(3 * noise, most_share * most)),
+        .movement = fmax(2.5 * series->step, fmax(noise_span(series->count) * noise, least_share * most)),
+        .edge = fmax(1.01 * series->step, 3 * noise),
         .zero = fmax(1.5 * series->step, fmax(4 * fmin(noise, 0.001 * most), 0.002 * most)),
     };
 }

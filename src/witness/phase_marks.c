@@ -103,13 +103,13 @@ static int64_t lasts_until_us(const struct series *state, int64_t from_us, unsig
 static const double OFF_SHARE = 0.03;
 static const double BRAKING_SHARE = 0.10;
 
-static bool is_off_by_current(const struct series *current, const struct phase *phase)
+static bool is_off_by_current(const struct series *current, double most_a, const struct phase *phase)
 {
     if (current == NULL)
         return false;
     /* Not the first tenth: what was read just before, or filtered, still flows. */
     const double mean = series_mean(current, phase->from_us + (phase->to_us - phase->from_us) / 10, phase->to_us);
-    return mean <= OFF_SHARE * series_highest(current);
+    return mean <= OFF_SHARE * most_a;
 }
 
 /* It falls at once, within two samples: no ramp does that unless it is shorter than what can be seen. */
@@ -140,15 +140,16 @@ static void mark_coasting(const struct samples *samples, struct witnessed *witne
     const struct series *frequency = samples_find(samples, MEANS_LIVE_OUTPUT_FREQUENCY);
     const struct series *current = samples_find(samples, MEANS_LIVE_OUTPUT_CURRENT);
     const struct series *state = samples_find(samples, MEANS_LIVE_STATE);
+    const double most_a = current == NULL ? 0 : series_highest(current);
     for (size_t i = 0; i < witnessed->phase_count; i++) {
         const struct phase phase = witnessed->phases[i];
         unsigned bits;
         if (!falls_to_rest(witnessed, i))
             continue;
-        const bool off = is_off_by_current(current, &phase);
+        const bool off = is_off_by_current(current, most_a, &phase);
         const bool sudden = is_sudden(frequency, &phase);
-        const bool flows = current != NULL && series_mean(current, phase.to_us, phase.to_us + 1000000) >
-                                                  BRAKING_SHARE * series_highest(current);
+        const bool flows =
+            current != NULL && series_mean(current, phase.to_us, phase.to_us + 1000000) > BRAKING_SHARE * most_a;
         const bool goes_on = state_at(state, phase.to_us, &bits) && (bits & (RUN_RUNNING | RUN_DC_BRAKING)) != 0 &&
                              lasts_until_us(state, phase.to_us, RUN_STOPPING) == phase.to_us;
         if (!off && (!sudden || flows || (goes_on && current == NULL)))
@@ -163,15 +164,15 @@ static void mark_braking(const struct samples *samples, struct witnessed *witnes
 {
     const struct series *current = samples_find(samples, MEANS_LIVE_OUTPUT_CURRENT);
     const struct series *state = samples_find(samples, MEANS_LIVE_STATE);
+    const double most_a = current == NULL ? 0 : series_highest(current);
     for (size_t i = 0; i + 1 < witnessed->phase_count; i++) {
         if (!falls_to_rest(witnessed, i))
             continue;
         const struct phase rest = witnessed->phases[i + 1];
         int64_t until_us = lasts_until_us(state, rest.from_us, RUN_DC_BRAKING);
         if (until_us == rest.from_us && current != NULL) {
-            const double most = series_highest(current);
             size_t k = series_at(current, rest.from_us + 1);
-            for (; k < current->count && fabs(current->items[k].value) > BRAKING_SHARE * most; k++)
+            for (; k < current->count && fabs(current->items[k].value) > BRAKING_SHARE * most_a; k++)
                 until_us = current->items[k].at_us;
         }
         until_us = until_us < rest.to_us ? until_us : rest.to_us;
@@ -226,11 +227,10 @@ void phases_mark_output_off(const struct samples *samples, struct witnessed *wit
 }
 
 /* Is the command one value over all of that time? */
-static bool holds(const struct series *command, int64_t from_us, int64_t to_us, double *value)
+static bool holds(const struct series *command, double slack, int64_t from_us, int64_t to_us, double *value)
 {
     const size_t first = series_at(command, from_us);
     const size_t last = series_at(command, to_us + 1);
-    const double slack = fmax(1.5 * command->step, 0.003 * series_highest(command));
     double low = INFINITY;
     double high = -INFINITY;
     /* The sample before holds until the first one inside. */
@@ -249,12 +249,13 @@ void phases_mark_settled(const struct samples *samples, struct witnessed *witnes
         return;
     /* The command may be read up to an interval late, and shown later still. */
     const double late_s = 1.5 * series_interval_s(command) + command->refreshed_every_s + command->filtered_over_s * 3;
+    const double slack = fmax(1.5 * command->step, 0.003 * series_highest(command));
     for (size_t i = 0; i < witnessed->phase_count; i++) {
         struct phase *phase = &witnessed->phases[i];
         if (phase->kind != PHASE_RAMP_UP && phase->kind != PHASE_RAMP_DOWN)
             continue;
         double value;
-        if (!holds(command, phase->from_us + (int64_t)(late_s * 1e6), phase->to_us, &value))
+        if (!holds(command, slack, phase->from_us + (int64_t)(late_s * 1e6), phase->to_us, &value))
             continue;
         /* A stop, and a reversal, may leave the command as it is. Slip compensation adds some to the output. */
         const double near = fmax(0.05 * fmax(fabs(phase->from_hz), fabs(phase->to_hz)), 3 * command->step);

@@ -27,28 +27,26 @@ static double highest(const struct series *series)
     return most;
 }
 
-/* Blocks of neighbours, each against its own straight line: the calmest quarter of them shows the noise. */
+/* Neighbours, six at a time, against their own straight line: the calmest eighth of them shows the noise. */
 static double noise_of(const struct series *series, double most)
 {
-    enum { BLOCK = 6, MOST_BLOCKS = 4000 };
-    const double quartile = 0.693; /* of the scatter of six about their line: chi-squared, 4 degrees of freedom */
-    const size_t blocks = series->count / BLOCK;
-    const size_t stride = blocks / MOST_BLOCKS + 1;
-    double *scatters = memory_new(blocks / stride + 1, sizeof *scatters);
+    enum { SIX = 6, MOST = 4000 };
+    const double octile = 0.551; /* of the scatter of six about their line: chi-squared, 4 degrees of freedom */
+    const size_t stride = series->count / MOST + 1;
+    double *scatters = memory_new(series->count / stride + 1, sizeof *scatters);
     size_t kept = 0;
-    for (size_t b = 0; b < blocks; b += stride) {
-        struct point points[BLOCK];
+    for (size_t first = 0; first + SIX <= series->count; first += stride) {
+        struct point points[SIX];
         double low = INFINITY;
-        for (size_t i = 0; i < BLOCK; i++) {
-            points[i] =
-                (struct point){seconds_between(series, b * BLOCK, b * BLOCK + i), size_at(series, b * BLOCK + i)};
+        for (size_t i = 0; i < SIX; i++) {
+            points[i] = (struct point){seconds_between(series, first, first + i), size_at(series, first + i)};
             low = fmin(low, points[i].y);
         }
         if (low > 0.05 * most) /* at rest a register often shows no noise at all */
-            scatters[kept++] = line_through(points, BLOCK, 0).scatter;
+            scatters[kept++] = line_through(points, SIX, 0).scatter;
     }
     (void)median_of(scatters, kept); /* orders them */
-    const double noise = kept == 0 ? 0 : scatters[kept / 4] / quartile;
+    const double noise = kept == 0 ? 0 : scatters[kept / 8] / octile;
     free(scatters);
     return noise;
 }

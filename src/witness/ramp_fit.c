@@ -130,7 +130,13 @@ static struct fitted_line straight_line(const struct ramp_points *points, const 
     after_s = fmin(after_s, most);
     before_s = fmin(before_s, most);
     const struct fitted_line line = line_between(points, begin_s + after_s, end_s - before_s, points->resolution);
-    return line.count >= 4 && line.slope > 0 ? line : *first;
+    if (line.count >= 4 && line.slope > 0)
+        return line;
+    /* Too few are left. With the ends among the points, each end is known to about an interval and no better. */
+    struct fitted_line rough = *first;
+    const double ends_s = 2 * (points->interval_s + points->delay_s + points->half_s);
+    rough.slope_within = fmax(rough.slope_within, rough.slope * fmin(ends_s / (end_s - begin_s), 0.9));
+    return rough;
 }
 
 /* Two halves of the straight part go at the same rate, as far as can be seen. */

@@ -28,10 +28,18 @@ enum overall witnessed_overall(const struct witnessed *witnessed, bool all_read)
     return OVERALL_AGREES;
 }
 
-/* As many decimals as the uncertainty is worth: two digits of it. */
+/* As many decimals as the uncertainty is worth: the first digit of it. */
 static double step_of(double uncertainty)
 {
-    return uncertainty > 0 && isfinite(uncertainty) ? pow(10, floor(log10(uncertainty)) - 1) : 0;
+    return uncertainty > 0 && isfinite(uncertainty) ? pow(10, floor(log10(uncertainty))) : 0;
+}
+
+/* Of a band, or of the one end that it has: three digits. */
+static double step_of_band(const struct expected *band)
+{
+    if (isfinite(band->low) && isfinite(band->high))
+        return step_of((band->high - band->low) / 2);
+    return step_of(fabs(isfinite(band->low) ? band->low : band->high)) / 100;
 }
 
 static double shown(const struct measure *measure, double base)
@@ -70,7 +78,7 @@ static void write_measure(struct sink *sink, const struct measure *measure)
     sink_field(sink, NULL, ROLE_NAME, "measured", cell_text(measure->name));
     sink_field_owned(sink, NULL, ROLE_FOUND, "found", words_measured(measure));
     sink_field_owned(sink, NULL, ROLE_EXPECTED, "should be",
-                     words_expected(&expected, measure->unit, step_of(fabs(expected.high - expected.low) / 2)));
+                     words_expected(&expected, measure->unit, step_of_band(&expected)));
     sink_field(sink, NULL, ROLE_STAKE, "at stake", cell_text(stake_word(measure->stake)));
     sink_field(sink, NULL, ROLE_NOTE, NULL, cell_text(measure->basis));
     sink_field(sink, "name", ROLE_DATA, NULL, cell_text(measure->name));

@@ -31,7 +31,7 @@ static double highest(const struct series *series)
 static double noise_of(const struct series *series, double most)
 {
     enum { SIX = 6, MOST = 4000 };
-    const double octile = 0.551; /* of the scatter of six about their line: chi-squared, 4 degrees of freedom */
+    const double octile = 0.552; /* of the scatter of six about their line: chi-squared, 4 degrees of freedom */
     const size_t stride = series->count / MOST + 1;
     double *scatters = memory_new(series->count / stride + 1, sizeof *scatters);
     size_t kept = 0;
@@ -106,6 +106,7 @@ struct tracker {
     size_t lowest, uppest; /* flat: last samples near the lowest and highest value */
     double low, high;
     size_t extreme;   /* moving: the furthest sample so far */
+    size_t near;      /* the last one that is still near it */
     size_t mark;      /* and the last one that was further by a movement than the mark before it */
     double longest_s; /* that took */
 };
@@ -144,7 +145,7 @@ static void begin_move(struct tracker *tracker, enum move_kind kind, size_t from
         add(tracker, from);
     tracker->kind = kind;
     tracker->first = from;
-    tracker->extreme = tracker->mark = now;
+    tracker->extreme = tracker->near = tracker->mark = now;
     /* The last sample near the level may be some way into the move already. */
     const double moved = fabs(size_at(tracker->series, now) - size_at(tracker->series, from));
     const double whole = tracker->graininess->movement + tracker->series->step;
@@ -170,6 +171,22 @@ static double further(const struct tracker *tracker, size_t i, size_t than)
     return direction * (size_at(tracker->series, i) - size_at(tracker->series, than));
 }
 
+/* It turned back, perhaps after it had held for a while: longer than a coarse or held value shows its peak. */
+static void turn_back(struct tracker *tracker, size_t i)
+{
+    const struct graininess *graininess = tracker->graininess;
+    const enum move_kind back = tracker->kind == MOVE_UP ? MOVE_DOWN : MOVE_UP;
+    const size_t near = tracker->near;
+    const double held_s = seconds_between(tracker->series, tracker->extreme, near);
+    if (held_s > fmax(tracker->longest_s, fmax(1.5 * graininess->held_s, 2 * graininess->interval_s))) {
+        add(tracker, tracker->extreme);
+        tracker->kind = MOVE_FLAT;
+        begin_move(tracker, back, near, i);
+    } else {
+        begin_move(tracker, back, tracker->extreme, i);
+    }
+}
+
 /* Noise makes a new furthest sample now and then on the flat too; it makes no movement. */
 static void while_moving(struct tracker *tracker, size_t i)
 {
@@ -178,11 +195,13 @@ static void while_moving(struct tracker *tracker, size_t i)
     const double usual_s = fmax(tracker->longest_s, fmax(graininess->held_s, 1.2 * graininess->interval_s));
     if (further(tracker, i, tracker->extreme) > 0)
         tracker->extreme = i;
+    if (further(tracker, i, tracker->extreme) >= -graininess->edge)
+        tracker->near = i;
     if (further(tracker, i, tracker->mark) > graininess->movement) {
         tracker->longest_s = fmax(tracker->longest_s, since_s);
         tracker->mark = i;
     } else if (-further(tracker, i, tracker->extreme) > graininess->movement) {
-        begin_move(tracker, tracker->kind == MOVE_UP ? MOVE_DOWN : MOVE_UP, tracker->extreme, i);
+        turn_back(tracker, i);
     } else if (since_s > 2.5 * usual_s) {
         add(tracker, tracker->extreme);
         begin_flat(tracker, tracker->first, i);

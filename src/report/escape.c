@@ -82,24 +82,59 @@ char *escape_invalid(const char *text)
     return valid;
 }
 
-/* The Open Group Base Specifications, Shell Command Language, 2.2 Quoting. */
-char *escape_shell(const char *text)
+/* Unicode Standard, section 23.7: U+FDD0 to U+FDEF, and the last two of each plane. */
+static bool is_noncharacter(uint32_t code)
 {
-    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_./:@%+,=-";
-    static const char quote[] = "'\\''";             /* ends the quotes, a quote, begins them again */
-    const char *before = text[0] == '-' ? "./" : ""; /* a file of that name */
-    if (text[0] != '\0' && text[strspn(text, plain)] == '\0')
-        return text_format("%s%s", before, text);
-    char *quoted = memory_new(4 * strlen(text) + 1, 1);
-    char *end = quoted;
-    for (; *text != '\0'; text++) {
-        size_t length = *text == '\'' ? sizeof quote - 1 : 1;
-        memcpy(end, *text == '\'' ? quote : text, length);
-        end += length;
+    return (code >= 0xfdd0 && code <= 0xfdef) || (code & 0xfffe) == 0xfffe;
+}
+
+static const char *entity_of(uint32_t code)
+{
+    switch (code) {
+    case '&':
+        return "&amp;";
+    case '<':
+        return "&lt;";
+    case '>':
+        return "&gt;";
+    case '"':
+        return "&quot;";
+    case '\'':
+        return "&#39;";
+    default:
+        return is_noncharacter(code) ? "\xEF\xBF\xBD" : NULL;
     }
-    char *whole = text_format("'%s%s'", before, quoted);
-    free(quoted);
-    return whole;
+}
+
+char *escape_markup(const char *text)
+{
+    enum { LONGEST = sizeof "&quot;" - 1 };
+    char *harmless = escape_terminal(text);
+    char *escaped = memory_new(strlen(harmless) * LONGEST + 1, 1);
+    char *out = escaped;
+    for (const unsigned char *in = (const unsigned char *)harmless; *in != 0;) {
+        uint32_t code = 0;
+        size_t length = character(in, &code);
+        const char *entity = entity_of(code);
+        size_t written = entity == NULL ? length : strlen(entity);
+        memcpy(out, entity == NULL ? (const char *)in : entity, written);
+        out += written;
+        in += length;
+    }
+    free(harmless);
+    return escaped;
+}
+
+char *text_shortened(const char *text, size_t columns)
+{
+    if (text_columns(text) <= columns)
+        return text_copy(text);
+    size_t bytes = 0, kept = 0;
+    while (kept < columns) {
+        kept += ((unsigned char)text[bytes] & 0xc0) != 0x80;
+        bytes += kept < columns;
+    }
+    return text_format("%.*s\xE2\x80\xA6", (int)bytes, text);
 }
 
 size_t text_columns(const char *text)

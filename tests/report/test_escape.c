@@ -106,6 +106,42 @@ static void what_is_no_utf8_is_shown_or_replaced(void **state)
     CHECK(escape_invalid, replaced);
 }
 
+static void markup_has_nothing_to_take_for_its_own(void **state)
+{
+    (void)state;
+    const struct row rows[] = {
+        {"a < b > c & \"d\" 'e' ]]>", "a &lt; b &gt; c &amp; &quot;d&quot; &#39;e&#39; ]]&gt;"},
+        {"\x01\n\x7f\xff", "\\x01\\x0A\\x7F\\xFF"},
+        {"\xEF\xBF\xBE \xEF\xBF\xBF", "\xEF\xBF\xBD \xEF\xBF\xBD"}, /* U+FFFE and U+FFFF */
+        {"\xEF\xB7\x90 \xEF\xB7\xAF", "\xEF\xBF\xBD \xEF\xBF\xBD"}, /* U+FDD0 and U+FDEF */
+        {"\xEF\xB7\xB0", "\xEF\xB7\xB0"},                           /* U+FDF0 is one */
+        {"\xF0\x9F\xBF\xBF \xF0\x9F\x94\xA7", "\xEF\xBF\xBD \xF0\x9F\x94\xA7"},
+        {"\xD7\x9E\xD7\x94 35 \xC2\xB0", "\xD7\x9E\xD7\x94 35 \xC2\xB0"},
+    };
+    CHECK(escape_markup, rows);
+}
+
+static void long_text_is_shortened_between_characters(void **state)
+{
+    (void)state;
+    const struct {
+        const char *text;
+        size_t columns;
+        const char *expected;
+    } rows[] = {
+        {"start", 5, "start"},
+        {"start", 4, "sta\xE2\x80\xA6"},
+        {"start", 1, "\xE2\x80\xA6"},
+        {"\xC2\xB0\xC2\xB0\xC2\xB0", 3, "\xC2\xB0\xC2\xB0\xC2\xB0"},
+        {"\xC2\xB0\xC2\xB0\xC2\xB0", 2, "\xC2\xB0\xE2\x80\xA6"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *shorter = text_shortened(rows[i].text, rows[i].columns);
+        assert_string_equal(shorter, rows[i].expected);
+        free(shorter);
+    }
+}
+
 static void columns_count_characters(void **state)
 {
     (void)state;
@@ -144,6 +180,8 @@ int main(void)
         cmocka_unit_test(control_characters_are_shown_on_a_terminal),
         cmocka_unit_test(marks_that_turn_the_writing_are_shown_on_a_terminal),
         cmocka_unit_test(what_is_no_utf8_is_shown_or_replaced),
+        cmocka_unit_test(markup_has_nothing_to_take_for_its_own),
+        cmocka_unit_test(long_text_is_shortened_between_characters),
         cmocka_unit_test(columns_count_characters),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

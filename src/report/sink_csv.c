@@ -2,21 +2,18 @@
 /* CSV as RFC 4180 has it: a header once, a line a row, fields of the document repeated in each. */
 #include "report/escape.h"
 #include "report/formats.h"
+#include "report/path.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-enum { DEEPEST = 8 };
 
 struct csv_state {
     const char *const *columns; /* dotted paths */
     char **cells;               /* one a column, owned, NULL where empty */
     bool *of_row;               /* the cell belongs to the row under way, not to the document */
     size_t count;
-    char *path[DEEPEST]; /* keys of the groups under way, owned; "" in lists */
-    size_t depth;
-    size_t rows_depth; /* depth of the GROUP_ROWS, 0 outside */
+    struct path path; /* of the groups under way; rows are those of GROUP_ROWS */
     bool header_written;
 };
 
@@ -111,32 +108,10 @@ static void begin(struct sink *sink, const char *schema, const char *const *colu
         write_header(sink);
 }
 
-static bool in_rows(const struct csv_state *state)
-{
-    return state->rows_depth > 0;
-}
-
 static void open_group(struct sink *sink, const char *key, enum group_kind kind)
 {
     struct csv_state *state = sink->state;
-    state->path[state->depth] = text_copy(key == NULL ? "" : key);
-    state->depth++;
-    if (kind == GROUP_ROWS)
-        state->rows_depth = state->depth;
-}
-
-/* The dotted path of a field: below the document, or below its row. */
-static char *path_of(const struct csv_state *state, const char *key)
-{
-    char *path = text_copy("");
-    for (size_t i = in_rows(state) ? state->rows_depth + 1 : 0; i < state->depth; i++) {
-        char *longer = text_format("%s%s.", path, state->path[i]);
-        free(path);
-        path = longer;
-    }
-    char *whole = text_format("%s%s", path, key);
-    free(path);
-    return whole;
+    path_open(&state->path, key, kind == GROUP_ROWS);
 }
 
 static void field(struct sink *sink, const char *key, enum role role, const char *label, const struct cell *cell)
@@ -146,13 +121,13 @@ static void field(struct sink *sink, const char *key, enum role role, const char
     struct csv_state *state = sink->state;
     if (key == NULL)
         return;
-    char *path = path_of(state, key);
+    char *path = path_of(&state->path, key);
     for (size_t i = 0; i < state->count; i++) {
         if (strcmp(state->columns[i], path) != 0)
             continue;
         free(state->cells[i]);
         state->cells[i] = csv_cell(cell);
-        state->of_row[i] = in_rows(state);
+        state->of_row[i] = path_in_rows(&state->path);
     }
     free(path);
 }
@@ -166,69 +141,19 @@ static void forget(struct csv_state *state, bool document_too)
         }
 }
 
-static void write_row(struct sink *sink)
-{
-    struct csv_state *state = sink->state;
-    for (size_t i = 0; i < state->count; i++) {
-        if (i > 0)
-            (void)fputc(',', sink->file);
-        write_cell(sink->file, state->cells[i] == NULL ? "" : state->cells[i]);
-    }
-    (void)fputs("\r\n", sink->file);
-    forget(state, false);
-}
-
-/* The earliest moment that no series has given yet; false where all have given all. */
-static bool next_moment(const struct samples *samples, const size_t *given, int64_t *at_us)
-{
-    bool found = false;
-    for (size_t i = 0; i < samples->count; i++) {
-        const struct series *series = &samples->items[i];
-        if (given[i] == series->count || (found && series->items[given[i]].at_us >= *at_us))
-            continue;
-        *at_us = series->items[given[i]].at_us;
-        found = true;
-    }
-    return found;
-}
-
-/* A sample into its column. */
-static void place_sample(struct csv_state *state, size_t column, const struct series *series, size_t index)
-{
-    struct texts words = {0};
-    const struct cell cell = cell_sample(series, &series->items[index], &words);
-    state->cells[column] = csv_cell(&cell);
-    state->of_row[column] = true;
-    texts_free(&words);
-}
-
-/* What one request brought has one moment, and stands in one line. */
-static void samples(struct sink *sink, const char *key, const struct samples *samples)
-{
-    (void)key;
-    struct csv_state *state = sink->state;
-    size_t *given = memory_new(samples->count, sizeof *given);
-    size_t first = state->count - samples->count;
-    int64_t at_us = 0;
-    while (next_moment(samples, given, &at_us)) {
-        const struct cell moment = cell_number((double)at_us * 1e-6);
-        field(sink, "at_s", ROLE_DATA, NULL, &moment);
-        for (size_t i = 0; i < samples->count; i++)
-            if (given[i] < samples->items[i].count && samples->items[i].items[given[i]].at_us == at_us)
-                place_sample(state, first + i, &samples->items[i], given[i]++);
-        write_row(sink);
-    }
-    free(given);
-}
-
 static void close_group(struct sink *sink)
 {
     struct csv_state *state = sink->state;
-    if (in_rows(state) && state->depth == state->rows_depth + 1)
-        write_row(sink);
-    if (state->depth == state->rows_depth)
-        state->rows_depth = 0;
-    free(state->path[--state->depth]);
+    if (path_at_row(&state->path)) {
+        for (size_t i = 0; i < state->count; i++) {
+            if (i > 0)
+                (void)fputc(',', sink->file);
+            write_cell(sink->file, state->cells[i] == NULL ? "" : state->cells[i]);
+        }
+        (void)fputs("\r\n", sink->file);
+        forget(state, false);
+    }
+    path_close(&state->path);
 }
 
 static void end(struct sink *sink)
@@ -251,7 +176,6 @@ const struct sink_format sink_csv = {.name = "csv",
                                      .begin = begin,
                                      .open = open_group,
                                      .field = field,
-                                     .samples = samples,
                                      .close = close_group,
                                      .end = end,
                                      .free = free_state};

@@ -46,7 +46,7 @@ static const struct command_row commands[] = {
      "Reads all parameters of the map, or those that are named, and changes nothing.\n"
      "Exit status: 0 all read, 2 not all, 65 a file cannot be used, 69 no contact,\n"
      "75 the line is in use.\n"},
-    {"verify", "SHEET...", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_QUIET | OPTIONS_STORE, command_verify,
+    {"verify", "SHEET...", 1, OPTIONS_VERDICTS | OPTIONS_LINE | OPTIONS_QUIET | OPTIONS_STORE, command_verify,
      "compare the drive with its setpoints",
      "Reads the drive, compares it with what the nameplate and the job ask for, and\n"
      "changes nothing. What differs is read twice before it is reported.\n"

@@ -36,9 +36,20 @@ static bool whole_number(const char *value, double least, double most, unsigned 
 static bool read_format(struct options *options, const char *value, struct error *error)
 {
     options->format = sink_format_find(value);
-    if (options->format != NULL)
-        return true;
-    return error_set(error, ERROR_USE, "--format '%s': one of " SINK_FORMATS " is due", value);
+    if (options->format == NULL)
+        return error_set(error, ERROR_USE, "--format '%s': one of " SINK_FORMATS " is due", value);
+    if (options->format->verdicts_only)
+        return error_set(error, ERROR_USE,
+                         "--format %s is of verdicts, and this command gives none; one of " SINK_FORMATS " is due",
+                         value);
+    return true;
+}
+
+static bool read_any_format(struct options *options, const char *value, struct error *error)
+{
+    options->format = sink_format_find(value);
+    return options->format != NULL ||
+           error_set(error, ERROR_USE, "--format '%s': one of " SINK_FORMATS_OF_VERDICTS " is due", value);
 }
 
 static bool read_output(struct options *options, const char *value, struct error *error)
@@ -229,8 +240,9 @@ static bool read_most(struct options *options, const char *value, struct error *
 
 static const struct option_row rows[] = {
     {"format", SINK_FORMATS, OPTIONS_RESULT, read_format, "how the result is written (text)"},
-    {"output", "FILE", OPTIONS_RESULT, read_output, "write the result there, whole or not at all"},
-    {"color", "auto|always|never", OPTIONS_RESULT, read_color, "colour of a text result (auto)"},
+    {"format", SINK_FORMATS_OF_VERDICTS, OPTIONS_VERDICTS, read_any_format, "how the result is written (text)"},
+    {"output", "FILE", OPTIONS_RESULT | OPTIONS_VERDICTS, read_output, "write the result there, whole or not at all"},
+    {"color", "auto|always|never", OPTIONS_RESULT | OPTIONS_VERDICTS, read_color, "colour of a text result (auto)"},
     {"quiet", NULL, OPTIONS_QUIET, read_quiet, "nothing of drives that agree, one line of others"},
     {"every", "TIME", OPTIONS_PASSES, read_every, "read again at this interval until interrupted"},
     {"passes", "N", OPTIONS_PASSES, read_passes, "read N times"},

@@ -13,17 +13,17 @@
 
 /* Which options a command takes. */
 enum option_group {
-    OPTIONS_RESULT = 1,     /* --format, --output, --color */
-    OPTIONS_LINE = 2,       /* --serial, --host, --port, --unit, --baud, --parity, --stop-bits, --trace */
-    OPTIONS_PASSES = 4,     /* --every, --passes */
-    OPTIONS_QUIET = 8,      /* --quiet */
-    OPTIONS_FIND = 16,      /* those of OPTIONS_LINE, as what bounds a search; --host may be repeated */
-    OPTIONS_STORE = 32,     /* --store */
-    OPTIONS_RECORD = 64,    /* --as, --after-power-cycle, --export */
-    OPTIONS_CONFIRM = 128,  /* --confirm */
-    OPTIONS_RESTORE = 256,  /* --replacement */
-    OPTIONS_HISTORY = 512,  /* --parameter, --since */
-    OPTIONS_WITNESS = 2048, /* --from, --most */
+    OPTIONS_RESULT = 1,      /* --format, --output, --color */
+    OPTIONS_LINE = 2,        /* --serial, --host, --port, --unit, --baud, --parity, --stop-bits, --trace */
+    OPTIONS_PASSES = 4,      /* --every, --passes */
+    OPTIONS_QUIET = 8,       /* --quiet */
+    OPTIONS_FIND = 16,       /* those of OPTIONS_LINE, as what bounds a search; --host may be repeated */
+    OPTIONS_STORE = 32,      /* --store */
+    OPTIONS_RECORD = 64,     /* --as, --after-power-cycle, --export */
+    OPTIONS_CONFIRM = 128,   /* --confirm */
+    OPTIONS_RESTORE = 256,   /* --replacement */
+    OPTIONS_HISTORY = 512,   /* --parameter, --since */
+    OPTIONS_VERDICTS = 1024, /* those of OPTIONS_RESULT, and the formats that are of verdicts */
 };
 
 enum color { COLOR_AUTO, COLOR_ALWAYS, COLOR_NEVER };
@@ -50,8 +50,6 @@ struct options {
     const char *replacement; /* serial number of an exchanged drive, or NULL */
     const char *parameter;   /* NULL: all */
     int64_t since_ms;        /* UTC; 0: ever */
-    const char *from;        /* the record whose samples are judged; NULL: a run is witnessed */
-    double most_s;           /* 0: no end */
     char **operands;         /* in argv's order; the array is owned */
     size_t operand_count;
 };

@@ -144,7 +144,7 @@ bool output_finish(struct output *output, struct error *error)
 
 void output_discard(struct output *output)
 {
-    sink_free(&output->sink);
+    sink_drop(&output->sink);
     if (output->path != NULL && output->file != NULL)
         (void)fclose(output->file);
     if (output->beside != NULL)

@@ -2,12 +2,12 @@
 /* The table of formats, the passing on of events, and the making of cells. */
 #include "report/sink.h"
 
-#include "motor/quantity.h"
 #include "report/formats.h"
 
 #include <string.h>
 
-static const struct sink_format *const formats[] = {&sink_text, &sink_json, &sink_csv, &sink_html, NULL};
+static const struct sink_format *const formats[] = {&sink_text,  &sink_json,        &sink_csv, &sink_html,
+                                                    &sink_junit, &sink_openmetrics, NULL};
 
 const struct sink_format *sink_format_find(const char *name)
 {
@@ -15,6 +15,13 @@ const struct sink_format *sink_format_find(const char *name)
         if (strcmp(formats[i]->name, name) == 0)
             return formats[i];
     return NULL;
+}
+
+char *sink_kind(const char *schema)
+{
+    const char *slash = strchr(schema, '/');
+    const char *start = slash == NULL ? schema : slash + 1;
+    return text_format("%.*s", (int)strcspn(start, "/"), start);
 }
 
 void sink_init(struct sink *sink, const struct sink_format *format, FILE *file, struct sink_options options)
@@ -27,6 +34,12 @@ void sink_free(struct sink *sink)
     if (sink->format != NULL && sink->format->free != NULL)
         sink->format->free(sink);
     *sink = (struct sink){0};
+}
+
+void sink_drop(struct sink *sink)
+{
+    sink->file = NULL;
+    sink_free(sink);
 }
 
 void sink_begin(struct sink *sink, const char *schema, const char *const *columns)
@@ -50,26 +63,18 @@ void sink_heading(struct sink *sink, enum role mood, const char *text)
         sink->format->heading(sink, mood, text);
 }
 
-void sink_samples(struct sink *sink, const char *key, const struct samples *samples)
+void sink_chart(struct sink *sink, const char *key, const struct chart *chart)
 {
-    if (sink->format->samples != NULL)
-        sink->format->samples(sink, key, samples);
+    if (sink->format->chart != NULL)
+        sink->format->chart(sink, key, chart);
 }
 
-char *samples_column(const struct series *series)
+void sink_link(struct sink *sink, const char *label, const char *text, size_t document)
 {
-    const char *unit = unit_name(dimension_unit(means_table[series->means].dimension));
-    return unit[0] == '\0' ? text_copy(series->parameter) : text_format("%s (%s)", series->parameter, unit);
-}
-
-struct cell cell_sample(const struct series *series, const struct sample *sample, struct texts *words)
-{
-    if (series->means != MEANS_LIVE_STATE)
-        return cell_number(sample->value);
-    for (size_t i = 0; i < RUN_STATES; i++)
-        if (((unsigned)sample->value & 1U << i) != 0)
-            texts_add(words, text_copy(run_state_words[i]));
-    return cell_words(words);
+    if (sink->format->link != NULL)
+        sink->format->link(sink, label, text, document);
+    else
+        sink_field(sink, NULL, ROLE_FACT, label, cell_text(text));
 }
 
 void sink_close(struct sink *sink)

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: MIT */
-/* Where a report goes: structural events with typed values, which text, JSON, CSV and HTML each render in their way. */
+/* Where a report goes: structural events with typed values, which each format renders in its way. */
 #ifndef ASLEFT_REPORT_SINK_H
 #define ASLEFT_REPORT_SINK_H
 
+#include "report/chart.h"
 #include "types/error.h"
 #include "types/memory.h"
-#include "types/samples.h"
 #include "types/value.h"
 
 #include <stdbool.h>
@@ -64,16 +64,17 @@ struct sink;
 /* What a format does with each event. A format that has no use for one leaves it NULL. */
 struct sink_format {
     const char *name;
-    /* `columns`: dotted paths of the fields that a row shows, NULL at the end; for CSV. They live until the document
-     * ends, and are the same for all documents of a sink */
+    bool verdicts_only; /* it has no meaning for a document whose rows have no verdict */
+    /* `columns`: dotted paths of the fields that a row shows, NULL at the end; for CSV */
     void (*begin)(struct sink *sink, const char *schema, const char *const *columns);
     void (*open)(struct sink *sink, const char *key, enum group_kind kind);
     void (*field)(struct sink *sink, const char *key, enum role role, const char *label, const struct cell *cell);
     void (*heading)(struct sink *sink, enum role mood, const char *text);
-    void (*samples)(struct sink *sink, const char *key, const struct samples *samples);
+    void (*chart)(struct sink *sink, const char *key, const struct chart *chart);
+    void (*link)(struct sink *sink, const char *label, const char *text, size_t document);
     void (*close)(struct sink *sink);
-    void (*end)(struct sink *sink); /* of one document */
-    void (*free)(struct sink *sink);
+    void (*end)(struct sink *sink);  /* of one document */
+    void (*free)(struct sink *sink); /* where the result was dropped, `file` is NULL and nothing is written */
 };
 
 struct sink_options {
@@ -88,8 +89,9 @@ struct sink {
     void *state; /* the format's */
 };
 
-/* The names of the formats, as an option's help shows them. */
-#define SINK_FORMATS "text|json|csv|html"
+/* The names of the formats, as an option's help shows them: of those for every document, and of all. */
+#define SINK_FORMATS             "text|json|csv|html"
+#define SINK_FORMATS_OF_VERDICTS SINK_FORMATS "|junit|openmetrics"
 
 /* The format of that name, or NULL. */
 const struct sink_format *sink_format_find(const char *name);
@@ -99,6 +101,9 @@ const struct sink_format *sink_format_find(const char *name);
 void sink_init(struct sink *sink, const struct sink_format *format, FILE *file, struct sink_options options);
 void sink_free(struct sink *sink);
 
+/* sink_free for a result that nobody wants any more: writes nothing, so that what was cut off does not look whole. */
+void sink_drop(struct sink *sink);
+
 /* The events, in the order of the document: begin, then fields, groups and headings, then end. Inside a list of any
  * kind, groups have no key (NULL). A field with key NULL is for persons only; a heading always is, and its mood is
  * ROLE_GOOD, ROLE_BAD or ROLE_OPEN. */
@@ -107,14 +112,14 @@ void sink_open(struct sink *sink, const char *key, enum group_kind kind);
 void sink_field(struct sink *sink, const char *key, enum role role, const char *label, struct cell cell);
 void sink_heading(struct sink *sink, enum role mood, const char *text);
 void sink_close(struct sink *sink);
-
-/* All samples of a run, outside of rows. JSON has a list of series; the lines of a CSV are the samples of one moment,
- * and its last columns, one a series, are named by samples_column(). */
-void sink_samples(struct sink *sink, const char *key, const struct samples *samples);
-char *samples_column(const struct series *series); /* "output_frequency (Hz)"; owned */
-
-/* A sample for machines: the number in the means' base unit; of live.state its words, which are added to `words`. */
-struct cell cell_sample(const struct series *series, const struct sample *sample, struct texts *words);
 void sink_end(struct sink *sink);
+
+/* A chart, outside of rows. HTML draws it, and JSON has its numbers where `key` is not NULL. It is the caller's, and
+ * only has to live until the event returns. */
+void sink_chart(struct sink *sink, const char *key, const struct chart *chart);
+
+/* A fact whose text leads, where a format can lead, to a document of the same result: the first one is 1, and it may be
+ * still to come. */
+void sink_link(struct sink *sink, const char *label, const char *text, size_t document);
 
 #endif

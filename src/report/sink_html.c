@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* HTML: one page a run, to be printed; whole in itself, without scripts, fonts or pictures. */
+#include "report/chart_svg.h"
+#include "report/escape.h"
 #include "report/formats.h"
 #include "report/item.h"
 
@@ -10,7 +12,9 @@
 enum block { BLOCK_NONE, BLOCK_FACTS, BLOCK_ITEMS, BLOCK_COPY };
 
 struct html_state {
-    bool page_open;
+    size_t documents; /* begun on the page */
+    size_t headings;  /* in the document under way */
+    unsigned charts;  /* on the page */
     enum block block;
     bool has_column[COLUMNS]; /* of the table that is open */
     struct item item;
@@ -29,10 +33,11 @@ static const char page_begin[] =
     "<style>\n"
     "@page { margin: 15mm }\n"
     "body { max-width: 60rem; margin: 1rem auto; padding: 0 1rem; color: #111; background: #fff; "
-    "font: 10pt/1.35 sans-serif; overflow-wrap: break-word }\n"
+    "font: 10pt/1.35 sans-serif; overflow-wrap: anywhere }\n"
     "article + article { margin-top: 2.5rem; border-top: 2px solid #111 }\n"
-    "h1 { font-size: 1.5em }\n"
+    "h1 { font-size: 1.5em; break-after: avoid }\n"
     "h2 { font-size: 1.1em; margin: 1.5em 0 .4em; break-after: avoid }\n"
+    "a { color: inherit }\n"
     "table { width: 100%; table-layout: fixed; border-collapse: collapse }\n"
     "th, td { padding: .15em .5em; text-align: left; vertical-align: top }\n"
     "thead { display: table-header-group }\n"
@@ -47,12 +52,19 @@ static const char page_begin[] =
     ".note { padding-left: 2em; color: #333 }\n"
     "pre { padding: .5em; border: 1px solid #bbb; white-space: pre-wrap; break-inside: avoid }\n"
     ".verdict { margin-top: 1.5em; padding: .5em; border: 2px solid; font-weight: bold; break-inside: avoid }\n"
+    "figure { margin: 1em 0; break-inside: avoid }\n"
+    "figcaption { font-weight: bold }\n"
+    "figure > svg { display: block; width: 100%; height: auto; font-family: sans-serif }\n"
+    ".key { margin: .3em 0 0; padding: 0; list-style: none }\n"
+    ".key li { display: inline-block; margin: 0 1.5em .1em 0 }\n"
+    ".key svg { vertical-align: middle }\n"
     ".good { color: #0a5c1f }\n"
     ".bad { color: #a00 }\n"
     ".open { color: #5c4600 }\n"
     "@media print {\n"
     "body { max-width: none; margin: 0; padding: 0 }\n"
-    ".setpoints + .setpoints, .verify + .verify { break-before: page; border: 0; margin: 0 }\n"
+    "article + .setpoints, article + .verify, article + .witness, article + .accept "
+    "{ break-before: page; border: 0; margin: 0 }\n"
     "}\n"
     "</style>\n"
     "<title>asleft ";
@@ -71,26 +83,17 @@ static struct html_state *state_of(struct sink *sink)
 
 static void write_text(FILE *file, const char *text)
 {
-    for (; *text != '\0'; text++)
-        switch (*text) {
-        case '&':
-            (void)fputs("&amp;", file);
-            break;
-        case '<':
-            (void)fputs("&lt;", file);
-            break;
-        case '>':
-            (void)fputs("&gt;", file);
-            break;
-        case '"':
-            (void)fputs("&quot;", file);
-            break;
-        case '\'':
-            (void)fputs("&#39;", file);
-            break;
-        default:
-            (void)fputc(*text, file);
-        }
+    char *escaped = escape_markup(text);
+    (void)fputs(escaped, file);
+    free(escaped);
+}
+
+/* A name or value that may be written from right to left, whatever stands around it. */
+static void write_isolated(FILE *file, const char *text)
+{
+    (void)fputs("<bdi>", file);
+    write_text(file, text);
+    (void)fputs("</bdi>", file);
 }
 
 static void write_cell(FILE *file, const struct cell *cell)
@@ -127,23 +130,16 @@ static void enter_block(struct sink *sink, enum block block, const char *start)
     state->block = block;
 }
 
-/* "setpoints" of "asleft/setpoints/1": the kind of document. */
-static char *kind_of(const char *schema)
-{
-    const char *slash = strchr(schema, '/');
-    const char *start = slash == NULL ? schema : slash + 1;
-    return text_format("%.*s", (int)strcspn(start, "/"), start);
-}
-
 static void begin(struct sink *sink, const char *schema, const char *const *columns)
 {
     (void)columns;
     struct html_state *state = state_of(sink);
-    char *kind = kind_of(schema);
-    if (!state->page_open)
+    char *kind = sink_kind(schema);
+    if (state->documents == 0)
         (void)fprintf(sink->file, "%s%s%s", page_begin, kind, page_body);
-    state->page_open = true;
-    (void)fprintf(sink->file, "<article class=\"%s\">\n", kind);
+    state->documents++;
+    state->headings = 0;
+    (void)fprintf(sink->file, "<article class=\"%s\" id=\"document-%zu\">\n", kind, state->documents);
     free(kind);
 }
 
@@ -154,14 +150,28 @@ static void open_group(struct sink *sink, const char *key, enum group_kind kind)
 }
 
 /* Text indents some labels; a table has no use for that. */
-static void write_fact(struct sink *sink, const char *label, const struct cell *cell)
+static void write_fact_label(struct sink *sink, const char *label)
 {
     enter_block(sink, BLOCK_FACTS, "<table class=\"facts\">\n<tbody>\n");
     (void)fputs("<tr><th scope=\"row\">", sink->file);
     write_text(sink->file, label + strspn(label, " "));
     (void)fputs("</th><td>", sink->file);
+}
+
+static void write_fact(struct sink *sink, const char *label, const struct cell *cell)
+{
+    write_fact_label(sink, label);
     write_cell(sink->file, cell);
     (void)fputs("</td></tr>\n", sink->file);
+}
+
+static void link_to(struct sink *sink, const char *label, const char *text, size_t document)
+{
+    (void)state_of(sink);
+    write_fact_label(sink, label);
+    (void)fprintf(sink->file, "<a href=\"#document-%zu\">", document);
+    write_isolated(sink->file, text);
+    (void)fputs("</a></td></tr>\n", sink->file);
 }
 
 static void field(struct sink *sink, const char *key, enum role role, const char *label, const struct cell *cell)
@@ -173,9 +183,9 @@ static void field(struct sink *sink, const char *key, enum role role, const char
         break;
     case ROLE_TITLE:
         leave_block(sink);
-        (void)fputs("<h1>", sink->file);
+        (void)fputs("<h1><bdi>", sink->file);
         write_cell(sink->file, cell);
-        (void)fputs("</h1>\n", sink->file);
+        (void)fputs("</bdi></h1>\n", sink->file);
         break;
     case ROLE_FACT:
         write_fact(sink, label, cell);
@@ -204,11 +214,11 @@ static void field(struct sink *sink, const char *key, enum role role, const char
 
 static void heading(struct sink *sink, enum role mood, const char *text)
 {
-    struct cell cell = cell_text(text);
-    (void)state_of(sink);
+    struct html_state *state = state_of(sink);
     leave_block(sink);
-    (void)fprintf(sink->file, "<h2 class=\"%s\">", mood_class(mood));
-    write_cell(sink->file, &cell);
+    (void)fprintf(sink->file, "<h2 class=\"%s\" id=\"document-%zu-%zu\">", mood_class(mood), state->documents,
+                  ++state->headings);
+    write_text(sink->file, text);
     (void)fputs("</h2>\n", sink->file);
 }
 
@@ -251,7 +261,8 @@ static void write_item(struct sink *sink)
             continue;
         const char *element = column == COLUMN_NAME ? "th scope=\"row\"" : "td";
         (void)fprintf(sink->file, "<%s class=\"%s\">", element, column_classes[column]);
-        write_text(sink->file, state->item.cells[column] == NULL ? "" : state->item.cells[column]);
+        if (state->item.cells[column] != NULL)
+            write_isolated(sink->file, state->item.cells[column]);
         (void)fprintf(sink->file, "</%.2s>", element);
         columns++;
     }
@@ -263,6 +274,14 @@ static void write_item(struct sink *sink)
     }
     (void)fputs("</tbody>\n", sink->file);
     item_clear(&state->item);
+}
+
+static void draw_chart(struct sink *sink, const char *key, const struct chart *chart)
+{
+    (void)key;
+    struct html_state *state = state_of(sink);
+    leave_block(sink);
+    chart_svg(sink->file, chart, ++state->charts);
 }
 
 static void close_group(struct sink *sink)
@@ -292,7 +311,7 @@ static void free_state(struct sink *sink)
     struct html_state *state = sink->state;
     if (state == NULL)
         return;
-    if (state->page_open)
+    if (state->documents > 0 && sink->file != NULL)
         (void)fputs("</body>\n</html>\n", sink->file);
     item_clear(&state->item);
     free(state->verdict);
@@ -304,6 +323,8 @@ const struct sink_format sink_html = {.name = "html",
                                       .open = open_group,
                                       .field = field,
                                       .heading = heading,
+                                      .chart = draw_chart,
+                                      .link = link_to,
                                       .close = close_group,
                                       .end = end,
                                       .free = free_state};

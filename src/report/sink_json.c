@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: MIT */
 /* JSON: one object a document, one line an object. */
-#include "motor/quantity.h"
 #include "report/escape.h"
 #include "report/formats.h"
 
@@ -49,6 +48,11 @@ static json_t *json_text(const char *text)
     return value;
 }
 
+static json_t *json_number(double number)
+{
+    return isfinite(number) ? json_real(number) : json_null();
+}
+
 static json_t *json_cell(const struct cell *cell)
 {
     json_t *list = NULL;
@@ -60,7 +64,7 @@ static json_t *json_cell(const struct cell *cell)
     case CELL_INTEGER:
         return json_integer(cell->integer);
     case CELL_NUMBER:
-        return isfinite(cell->number) ? json_real(cell->number) : json_null();
+        return json_number(cell->number);
     case CELL_TEXT:
         return json_text(cell->text);
     case CELL_WORDS:
@@ -86,44 +90,58 @@ static void field(struct sink *sink, const char *key, enum role role, const char
         place(state, key, json_cell(cell));
 }
 
-/* Moments in ms, since the run began. */
-static json_t *json_ms(const struct series *series, bool half)
+static json_t *json_numbers(const double *numbers, size_t count)
 {
     json_t *list = json_array();
-    for (size_t i = 0; i < series->count; i++)
-        (void)json_array_append_new(
-            list, json_real((double)(half ? series->items[i].half_us : series->items[i].at_us) / 1000));
+    for (size_t i = 0; i < count; i++)
+        (void)json_array_append_new(list, json_number(numbers[i]));
     return list;
 }
 
-static json_t *json_values(const struct series *series)
+static void set_new(json_t *object, const char *key, json_t *value)
 {
-    json_t *list = json_array();
-    for (size_t i = 0; i < series->count; i++) {
-        struct texts words = {0};
-        const struct cell cell = cell_sample(series, &series->items[i], &words);
-        (void)json_array_append_new(list, json_cell(&cell));
-        texts_free(&words);
-    }
-    return list;
+    (void)json_object_set_new(object, key, value);
 }
 
-static void samples(struct sink *sink, const char *key, const struct samples *samples)
+static json_t *json_axis(const struct chart_axis *axis)
 {
-    json_t *list = json_array();
-    for (size_t i = 0; i < samples->count; i++) {
-        const struct series *series = &samples->items[i];
-        const char *unit = unit_name(dimension_unit(means_table[series->means].dimension));
-        json_t *object = json_object();
-        (void)json_object_set_new(object, "parameter", json_text(series->parameter));
-        (void)json_object_set_new(object, "means", json_string(means_table[series->means].name));
-        (void)json_object_set_new(object, "unit", unit[0] == '\0' ? json_null() : json_string(unit));
-        (void)json_object_set_new(object, "at_ms", json_ms(series, false));
-        (void)json_object_set_new(object, "within_ms", json_ms(series, true));
-        (void)json_object_set_new(object, "value", json_values(series));
-        (void)json_array_append_new(list, object);
+    json_t *object = json_object();
+    set_new(object, "label", json_text(axis->label));
+    set_new(object, "unit", axis->unit == NULL ? json_null() : json_text(axis->unit));
+    return object;
+}
+
+static json_t *json_set(const struct chart_set *set)
+{
+    json_t *object = json_object();
+    set_new(object, "label", json_text(set->label));
+    set_new(object, "style", json_string(chart_style_word(set->style)));
+    set_new(object, "x", json_numbers(set->x, set->count));
+    set_new(object, "y", json_numbers(set->y, set->count));
+    if (set->y_high != NULL)
+        set_new(object, "y_high", json_numbers(set->y_high, set->count));
+    return object;
+}
+
+static void chart_numbers(struct sink *sink, const char *key, const struct chart *chart)
+{
+    if (key == NULL)
+        return;
+    json_t *object = json_object(), *sets = json_array(), *marks = json_array();
+    set_new(object, "title", json_text(chart->title));
+    set_new(object, "x", json_axis(&chart->x));
+    set_new(object, "y", json_axis(&chart->y));
+    for (size_t i = 0; i < chart->set_count; i++)
+        (void)json_array_append_new(sets, json_set(&chart->sets[i]));
+    for (size_t i = 0; i < chart->mark_count; i++) {
+        json_t *mark = json_object();
+        set_new(mark, "x", json_number(chart->marks[i].x));
+        set_new(mark, "label", json_text(chart->marks[i].label));
+        (void)json_array_append_new(marks, mark);
     }
-    place(sink->state, key, list);
+    set_new(object, "sets", sets);
+    set_new(object, "marks", marks);
+    place(sink->state, key, object);
 }
 
 static void close_group(struct sink *sink)
@@ -147,6 +165,6 @@ const struct sink_format sink_json = {.name = "json",
                                       .begin = begin,
                                       .open = open_group,
                                       .field = field,
-                                      .samples = samples,
+                                      .chart = chart_numbers,
                                       .close = close_group,
                                       .end = end};

@@ -302,6 +302,32 @@ static void values_that_do_not_fit_are_refused(void **state)
         expect_refused(rows[i].line, every_group, rows[i].message);
 }
 
+static void formats_of_verdicts_are_for_commands_that_give_some(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"junit", "openmetrics", "text", "json", "csv", "html"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        char *line = text_format("--format %s --color never --output a.txt", names[i]);
+        struct options options;
+        struct error error;
+        assert_true(read_words(line, OPTIONS_VERDICTS, &options, &error));
+        assert_string_equal(options.format->name, names[i]);
+        options_free(&options);
+        free(line);
+    }
+    expect_refused("--format junit", OPTIONS_RESULT,
+                   "--format junit is of verdicts, and this command gives none; one of text|json|csv|html is due");
+    expect_refused("--format openmetrics", OPTIONS_RESULT,
+                   "--format openmetrics is of verdicts, and this command gives none; one of text|json|csv|html is "
+                   "due");
+    expect_refused("--format prom", OPTIONS_VERDICTS,
+                   "--format 'prom': one of text|json|csv|html|junit|openmetrics is due");
+    char *help = options_help(OPTIONS_VERDICTS);
+    assert_non_null(strstr(help, "  --format text|json|csv|html|junit|openmetrics "));
+    assert_null(strstr(help, "text|json|csv|html "));
+    free(help);
+}
+
 static void times_are_read_with_and_without_a_space(void **state)
 {
     (void)state;
@@ -473,6 +499,7 @@ int main(void)
         cmocka_unit_test(a_search_takes_several_hosts),
         cmocka_unit_test(missing_and_needless_values_are_refused),
         cmocka_unit_test(values_that_do_not_fit_are_refused),
+        cmocka_unit_test(formats_of_verdicts_are_for_commands_that_give_some),
         cmocka_unit_test(times_are_read_with_and_without_a_space),
         cmocka_unit_test(help_lists_the_options_of_the_command),
         cmocka_unit_test(the_sheet_has_the_line_where_nothing_is_given),

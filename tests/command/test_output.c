@@ -101,6 +101,22 @@ static void a_file_appears_when_it_is_whole(void **state)
     assert_int_equal(files_in(place->folder, false), 1);
 }
 
+/* A collector that reads every *.prom of a folder must not see half a file. */
+static void what_is_under_way_has_another_ending(void **state)
+{
+    struct place *place = *state;
+    char *path = text_format("%s/drives.prom", place->folder);
+    struct options options = options_for(path);
+    struct output output;
+    assert_true(output_open(&output, &options, NULL));
+    assert_int_equal(files_in(place->folder, false), 1);
+    assert_int_equal(access(output.beside, F_OK), 0);
+    assert_int_not_equal(strcmp(output.beside + strlen(output.beside) - strlen(".prom"), ".prom"), 0);
+    assert_true(output_finish(&output, NULL));
+    assert_int_equal(access(path, F_OK), 0);
+    free(path);
+}
+
 static void an_older_file_stays_until_then(void **state)
 {
     struct place *place = *state;
@@ -113,6 +129,21 @@ static void an_older_file_stays_until_then(void **state)
     expect_content(place->path, "older");
     assert_true(output_finish(&output, NULL));
     expect_content(place->path, "newer");
+}
+
+/* On standard output nothing can be taken back, but what was cut off must not look whole. */
+static void a_discarded_result_is_not_ended(void **state)
+{
+    (void)state;
+    char *text = NULL;
+    size_t size = 0;
+    struct output output = {.file = open_memstream(&text, &size)};
+    FILE *file = output.file;
+    sink_init(&output.sink, sink_format_find("openmetrics"), file, (struct sink_options){0});
+    output_discard(&output);
+    (void)fclose(file);
+    assert_string_equal(text, "");
+    free(text);
 }
 
 static void a_discarded_result_leaves_nothing(void **state)
@@ -273,7 +304,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_file_appears_when_it_is_whole, place_start, place_end),
+        cmocka_unit_test_setup_teardown(what_is_under_way_has_another_ending, place_start, place_end),
         cmocka_unit_test_setup_teardown(an_older_file_stays_until_then, place_start, place_end),
+        cmocka_unit_test(a_discarded_result_is_not_ended),
         cmocka_unit_test_setup_teardown(a_discarded_result_leaves_nothing, place_start, place_end),
         cmocka_unit_test_setup_teardown(a_file_has_the_rights_of_any_other, place_start, place_end),
         cmocka_unit_test_setup_teardown(a_link_is_followed_and_stays_a_link, place_start, place_end),

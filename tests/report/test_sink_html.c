@@ -62,27 +62,27 @@ static void a_small_page(void **state)
     sink_field(sink, NULL, ROLE_BAD, NULL, cell_text("P-204 differs"));
     sink_end(sink);
     assert_string_equal(body(&paper), "<body>\n"
-                                      "<article class=\"verify\">\n"
-                                      "<h1>P-204: Brine</h1>\n"
+                                      "<article class=\"verify\" id=\"document-1\">\n"
+                                      "<h1><bdi>P-204: Brine</bdi></h1>\n"
                                       "<table class=\"facts\">\n<tbody>\n"
                                       "<tr><th scope=\"row\">drive</th><td>unit 4</td></tr>\n"
                                       "</tbody>\n</table>\n"
-                                      "<h2 class=\"bad\">DIFFERS (1)</h2>\n"
+                                      "<h2 class=\"bad\" id=\"document-1-1\">DIFFERS (1)</h2>\n"
                                       "<table>\n<thead>\n"
                                       "<tr><th scope=\"col\" class=\"name\">parameter</th>"
                                       "<th scope=\"col\" class=\"found\">found</th></tr>\n"
                                       "</thead>\n"
                                       "<tbody>\n"
-                                      "<tr><th scope=\"row\" class=\"name\">motor_current</th>"
-                                      "<td class=\"found\">6.00 A</td></tr>\n"
+                                      "<tr><th scope=\"row\" class=\"name\"><bdi>motor_current</bdi></th>"
+                                      "<td class=\"found\"><bdi>6.00 A</bdi></td></tr>\n"
                                       "<tr><td class=\"note\" colspan=\"2\">read as: 150 % of 4.00 A</td></tr>\n"
                                       "</tbody>\n"
                                       "<tbody>\n"
-                                      "<tr><th scope=\"row\" class=\"name\">motor_speed</th>"
-                                      "<td class=\"found\">1800 rpm</td></tr>\n"
+                                      "<tr><th scope=\"row\" class=\"name\"><bdi>motor_speed</bdi></th>"
+                                      "<td class=\"found\"><bdi>1800 rpm</bdi></td></tr>\n"
                                       "</tbody>\n"
                                       "</table>\n"
-                                      "<h2 class=\"good\">FOR THE SHEET</h2>\n"
+                                      "<h2 class=\"good\" id=\"document-1-2\">FOR THE SHEET</h2>\n"
                                       "<pre>\nline:\n  unit: 4\n</pre>\n"
                                       "<p class=\"verdict bad\">P-204 differs</p>\n"
                                       "</article>\n"
@@ -128,10 +128,40 @@ static void several_documents_share_a_page(void **state)
     const char *page = paper_read(&paper);
     assert_int_equal(count(page, "<!DOCTYPE html>"), 1);
     assert_int_equal(count(page, "</html>"), 1);
-    assert_int_equal(count(page, "<article class=\"read\">\n<p class=\"verdict good\">done</p>\n</article>\n"), 2);
+    assert_non_null(strstr(page, "<article class=\"read\" id=\"document-1\">\n<p class=\"verdict good\">done</p>\n"
+                                 "</article>\n<article class=\"read\" id=\"document-2\">\n"));
     assert_non_null(strstr(page, "<title>asleft read</title>"));
     assert_non_null(strstr(page, "<html lang=\"en\">"));
     assert_non_null(strstr(page, "<meta charset=\"utf-8\">"));
+    paper_free(&paper);
+}
+
+static void a_link_leads_to_a_document_to_come(void **state)
+{
+    (void)state;
+    struct paper paper;
+    paper_start(&paper, "html", false, 80);
+    sink_begin(&paper.sink, "asleft/accept/1", columns);
+    sink_link(&paper.sink, "2", "P-204 & more", 2);
+    sink_end(&paper.sink);
+    sink_begin(&paper.sink, "asleft/verify/1", columns);
+    sink_end(&paper.sink);
+    const char *page = paper_read(&paper);
+    assert_non_null(strstr(page, "<tr><th scope=\"row\">2</th><td><a href=\"#document-2\">"
+                                 "<bdi>P-204 &amp; more</bdi></a></td></tr>\n"));
+    assert_int_equal(count(page, "id=\"document-2\""), 1);
+    paper_free(&paper);
+}
+
+static void a_dropped_page_is_not_closed(void **state)
+{
+    (void)state;
+    struct paper paper;
+    paper_start(&paper, "html", false, 80);
+    sink_begin(&paper.sink, "asleft/read/1", columns);
+    sink_end(&paper.sink);
+    sink_drop(&paper.sink);
+    assert_null(strstr(paper_read(&paper), "</html>"));
     paper_free(&paper);
 }
 
@@ -177,7 +207,7 @@ static void a_row_with_another_column_begins_a_table(void **state)
     const char *page = body(&paper);
     assert_int_equal(count(page, "<table>"), 2);
     assert_int_equal(count(page, "</table>"), 2);
-    assert_non_null(strstr(page, "<td class=\"stake\">people</td>"));
+    assert_non_null(strstr(page, "<td class=\"stake\"><bdi>people</bdi></td>"));
     paper_free(&paper);
 }
 
@@ -225,6 +255,8 @@ int main(void)
         cmocka_unit_test(a_small_page),
         cmocka_unit_test(text_of_a_drive_is_no_markup),
         cmocka_unit_test(several_documents_share_a_page),
+        cmocka_unit_test(a_link_leads_to_a_document_to_come),
+        cmocka_unit_test(a_dropped_page_is_not_closed),
         cmocka_unit_test(without_a_document_there_is_no_page),
         cmocka_unit_test(nothing_comes_from_elsewhere),
         cmocka_unit_test(a_row_with_another_column_begins_a_table),

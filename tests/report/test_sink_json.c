@@ -140,7 +140,7 @@ static void each_document_is_a_line(void **state)
 static void formats_are_found_by_name(void **state)
 {
     (void)state;
-    char names[] = SINK_FORMATS;
+    char names[] = SINK_FORMATS_OF_VERDICTS;
     for (char *rest = NULL, *name = strtok_r(names, "|", &rest); name != NULL; name = strtok_r(NULL, "|", &rest))
         assert_string_equal(sink_format_find(name)->name, name);
     assert_null(sink_format_find("JSON"));

@@ -57,6 +57,14 @@ schemas_hold()
     ASLEFT=$plain/asleft ASLEFT_SIM=$plain/asleft-sim ASLEFT_SOURCE_DIR=$source_dir "$source_dir/tests/schemas.py"
 }
 
+# JUnit XML and OpenMetrics are read by programs that nobody here wrote.
+formats_are_read()
+{
+    fetch_tool prometheus usr/bin/promtool "$build_root/prometheus" || return
+    PROMTOOL=$build_root/prometheus/usr/bin/promtool ASLEFT=$plain/asleft ASLEFT_SIM=$plain/asleft-sim ASLEFT_SOURCE_DIR=$source_dir \
+        "$source_dir/tests/formats.py"
+}
+
 # tshark decodes a capture of loopback and the bytes of a serial line as the trace does. Capturing needs root or sudo.
 tshark_agrees()
 {
@@ -127,6 +135,7 @@ step "build, clang with sanitizers" build_tree "$clang" clang -DASLEFT_SANITIZE=
 step "build, gcc as released" build_tree "$plain" gcc && {
     step "valgrind" leaks
     step "JSON schemas" schemas_hold
+    step "JUnit XML and OpenMetrics are read by others" formats_are_read
     step "tshark agrees with the trace" tshark_agrees
     step "installed copy" installed_copy
     step -v "figures" figures

@@ -6,7 +6,8 @@
 
 packages_build=(gcc libc6-dev cmake ninja-build pkg-config libmodbus-dev libyaml-dev libjansson-dev libmd-dev libsqlite3-dev)
 packages_tests=(libcmocka-dev python3 python3-pymodbus python3-serial python3-serial-asyncio units)
-packages_all=(clang libclang-rt-14-dev clang-format clang-tidy valgrind gcovr python3-jsonschema locales tshark)
+packages_all=(clang libclang-rt-14-dev clang-format clang-tidy valgrind gcovr python3-jsonschema python3-prometheus-client libxml2-utils
+    locales tshark)
 
 # packages_of TIER: each tier holds the one before it.
 packages_of()
@@ -57,6 +58,19 @@ install_packages()
         echo "wireshark-common wireshark-common/install-setuid boolean false" | "${as_root[@]:0:1}" debconf-set-selections ;;
     esac
     "${as_root[@]}" update >&2 && "${as_root[@]}" install --no-install-recommends "${missing[@]}" >&2
+}
+
+# fetch_tool PACKAGE FILE FOLDER: puts that file of the package below FOLDER without installing the package, which would also
+# start a service.
+fetch_tool()
+{
+    local package=$1 file=$2 folder=$3
+    [ -x "$folder/$file" ] && return 0
+    mkdir -p "$folder" || return
+    # Where lists of packages were never fetched, or have aged, there is nothing to download by.
+    (cd "$folder" && { apt-get -q download "$package" || { apt-get -q update && apt-get -q download "$package"; }; } &&
+        dpkg-deb --fsys-tarfile "$package"_*.deb | tar -xf - "./$file" && rm "$package"_*.deb) >&2
+    [ -x "$folder/$file" ]
 }
 
 # build_folder SOURCE NAME: sets build_root to a folder that can be written, and remove_build_root to yes where it is only for

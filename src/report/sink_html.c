@@ -261,7 +261,7 @@ static void write_item(struct sink *sink)
             continue;
         const char *element = column == COLUMN_NAME ? "th scope=\"row\"" : "td";
         (void)fprintf(sink->file, "<%s class=\"%s\">", element, column_classes[column]);
-        if (state->item.cells[column] != NULL)
+        if (state->item.cells[column] != NULL && state->item.cells[column][0] != '\0')
             write_isolated(sink->file, state->item.cells[column]);
         (void)fprintf(sink->file, "</%.2s>", element);
         columns++;

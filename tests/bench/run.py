@@ -18,6 +18,7 @@ def main():
     os.environ["ASLEFT"], os.environ["ASLEFT_SIM"] = os.path.join(build, "asleft"), os.path.join(build, "asleft-sim")
     # They take the programs from the environment.
     import bench
+    import chart
     import faulted
     import plan
     import start
@@ -29,6 +30,7 @@ def main():
         start.figures(folder, plain_client)
         plan.figures(folder)
         wire.figures(folder, plain_client)
+        chart.figures(folder)
         faulted.figures(folder, plain_client)
 
 

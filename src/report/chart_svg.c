@@ -236,15 +236,15 @@ static void write_lone_points(const struct plot *plot, const struct thin_points 
 /* Shapes along a line, so that a grey print still tells one line from another. */
 static void write_signs(const struct plot *plot, size_t index, const struct thin_points *points)
 {
-    enum { APART = 96, SHIFT = 24 };
-    double next = plot->left + (double)(SHIFT / 2 + index % 4 * SHIFT);
+    static const double apart = 96, shift = 24;
+    double next = plot->left + (0.5 + (double)(index % 4)) * shift;
     look_signs_begin(plot->file, index, false);
     for (size_t i = 0; i < points->count; i++) {
         double x = place_x(plot, points->items[i].x);
         if (x < next)
             continue;
         look_sign(plot->file, index, x, place_y(plot, points->items[i].y));
-        next = x + APART;
+        next = x + apart;
     }
     look_signs_end(plot->file);
 }
@@ -345,7 +345,7 @@ static struct plot lay_out(FILE *file, const struct chart *chart)
     plot.empty = !find_stretch(chart, x, y);
     plot.x = plot.empty ? scale_for(0, 1, 8, false) : scale_for(x[0], x[1], 8, false);
     plot.y = plot.empty ? scale_for(0, 1, 6, true) : scale_for(y[0], y[1], 6, true);
-    plot.left = (double)(widest_tick(&plot.y) * LETTER + 2 * UP_TO);
+    plot.left = (double)widest_tick(&plot.y) * LETTER + 2 * UP_TO;
     plot.right = WIDTH - RIGHT;
     return plot;
 }

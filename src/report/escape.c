@@ -116,9 +116,10 @@ char *escape_markup(const char *text)
         uint32_t code = 0;
         size_t length = character(in, &code);
         const char *entity = entity_of(code);
-        size_t written = entity == NULL ? length : strlen(entity);
-        memcpy(out, entity == NULL ? (const char *)in : entity, written);
-        out += written;
+        for (size_t i = 0; entity == NULL && i < length; i++)
+            out = put(out, in[i]);
+        for (; entity != NULL && *entity != '\0'; entity++)
+            out = put(out, (unsigned char)*entity);
         in += length;
     }
     free(harmless);

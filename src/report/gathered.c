@@ -20,10 +20,10 @@ static double number_of(const struct cell *cell)
     return cell->kind == CELL_NUMBER && isfinite(cell->number) ? cell->number : NAN;
 }
 
-static void facts_add(struct facts *facts, char *path, const struct cell *cell)
+static void facts_add(struct facts *facts, const struct path *path, const char *key, const struct cell *cell)
 {
     facts->items = memory_grow(facts->items, facts->count, sizeof *facts->items);
-    facts->items[facts->count++] = (struct fact){path, cell_shown(cell), number_of(cell)};
+    facts->items[facts->count++] = (struct fact){path_of(path, key), cell_shown(cell), number_of(cell)};
 }
 
 void gathered_field(struct gathered *gathered, const char *key, enum role role, const char *label,
@@ -37,8 +37,7 @@ void gathered_field(struct gathered *gathered, const char *key, enum role role, 
     }
     if (key == NULL || cell->kind == CELL_NULL)
         return;
-    facts_add(path_in_rows(&gathered->path) ? &gathered->row : &gathered->document, path_of(&gathered->path, key),
-              cell);
+    facts_add(path_in_rows(&gathered->path) ? &gathered->row : &gathered->document, &gathered->path, key, cell);
 }
 
 void gathered_close(struct gathered *gathered)

@@ -215,9 +215,12 @@ static void a_record_is_a_page(void **state)
     struct visited visited;
     start(&visited);
     char *text = written(&visited, "html");
-    assert_non_null(strstr(text, "<article class=\"record\">"));
-    assert_non_null(strstr(text, "<h2 class=\"open\">CHANGED SINCE 2025-12-31T08:00:00.000Z</h2>\n<table>\n<thead>\n"));
-    assert_non_null(strstr(text, "<td class=\"found\">3.00 A</td><td class=\"expected\">6.00 A</td></tr>\n"));
+    assert_non_null(strstr(text, "<article class=\"record\" id=\"document-1\">"));
+    assert_non_null(strstr(
+        text,
+        "<h2 class=\"open\" id=\"document-1-1\">CHANGED SINCE 2025-12-31T08:00:00.000Z</h2>\n<table>\n<thead>\n"));
+    assert_non_null(
+        strstr(text, "<td class=\"found\"><bdi>3.00 A</bdi></td><td class=\"expected\"><bdi>6.00 A</bdi></td></tr>\n"));
     assert_non_null(strstr(text, "<p class=\"verdict open\">P-204: recorded as found, 5 values, 2 changed"));
     free(text);
     finish(&visited);

@@ -409,10 +409,10 @@ static void a_list_is_a_page(void **state)
     struct planned planned;
     start(&planned);
     char *text = written(&planned, "html");
-    assert_non_null(strstr(text, "<h2 class=\"bad\">CAUTION (1)</h2>\n"));
+    assert_non_null(strstr(text, "<h2 class=\"bad\" id=\"document-1-1\">CAUTION (1)</h2>\n"));
     assert_non_null(
         strstr(text, "<th scope=\"col\" class=\"found\">now</th><th scope=\"col\" class=\"expected\">to</th>"));
-    assert_non_null(strstr(text, "<h2 class=\"open\">NOTHING HAS BEEN WRITTEN</h2>\n"
+    assert_non_null(strstr(text, "\">NOTHING HAS BEEN WRITTEN</h2>\n"
                                  "<pre>\nto write this: asleft write P-204.yaml --confirm 7K4Q-M2XD\n</pre>\n"
                                  "</article>\n"));
     free(text);

@@ -101,28 +101,32 @@ static void one_deviation(struct sink *sink, const char *tag, const char *parame
 static void values_are_in_base_units(void **state)
 {
     (void)state;
+    static const char labels[] = "{tag=\"P-1\",parameter=\"a\",means=\"motor.rated_power\"}";
     const struct {
         enum unit unit;
         double found, nominal;
-        const char *found_line, *expected_line;
+        const char *ending, *found_shown, *expected_shown;
     } rows[] = {
-        {UNIT_KW, 1.5, 2.2, "\nasleft_found_watts{", "} 2200\n"},
-        {UNIT_PERCENT, 150, 100, "\nasleft_found_ratio{", "} 1\n"},
-        {UNIT_MIN, 2, 0.5, "\nasleft_found_seconds{", "} 30\n"},
-        {UNIT_KHZ, 4, 8, "\nasleft_found_hertz{", "} 8000\n"},
-        {UNIT_RPM, 1745, 1750, "\nasleft_found_rpm{", "} 1750\n"},
-        {UNIT_DEGC, 40, 50, "\nasleft_found_celsius{", "} 50\n"},
-        {UNIT_NONE, 7, 8, "\nasleft_found{", "} 8\n"},
+        {UNIT_KW, 1.5, 2.2, "_watts", "1500", "2200"},
+        {UNIT_PERCENT, 150, 86.5, "_ratio", "1.5", "0.865"},
+        {UNIT_MIN, 2, 0.5, "_seconds", "120", "30"},
+        {UNIT_KHZ, 4, 8, "_hertz", "4000", "8000"},
+        {UNIT_RPM, 1745, 1750, "_rpm", "1745", "1750"},
+        {UNIT_DEGC, 40, 50, "_celsius", "40", "50"},
+        {UNIT_HZ_PER_S, 6, -2.5, "_hertz_per_second", "6", "-2.5"},
+        {UNIT_NONE, 7, 8, "", "7", "8"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         struct paper paper;
         paper_start(&paper, "openmetrics", false, 80);
         one_deviation(&paper.sink, "P-1", "a", rows[i].found, rows[i].unit, rows[i].nominal);
         const char *text = paper_read(&paper);
-        assert_non_null(strstr(text, rows[i].found_line));
-        const char *expected = strstr(text, "# TYPE asleft_expected");
-        assert_non_null(expected);
-        assert_non_null(strstr(expected, rows[i].expected_line));
+        char *found = text_format("\nasleft_found%s%s %s\n", rows[i].ending, labels, rows[i].found_shown);
+        char *expected = text_format("\nasleft_expected%s%s %s\n", rows[i].ending, labels, rows[i].expected_shown);
+        assert_non_null(strstr(text, found));
+        assert_non_null(strstr(text, expected));
+        free(found);
+        free(expected);
         paper_free(&paper);
     }
 }

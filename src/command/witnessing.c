@@ -26,6 +26,8 @@ struct witnessing {
     struct run *run;
     struct sampler *sampler;
     struct watch *watch;
+    struct repaint *repaint; /* from when the person was told to start */
+    bool told;
     struct run_progress progress;
     int64_t dropped_us; /* what is before the start was dropped up to here */
     int64_t ended_us;   /* the motor has stood still since; 0: it does not */
@@ -92,10 +94,23 @@ static void drop_waiting(struct witnessing *witnessing, int64_t now_us)
     witnessing->dropped_us = now_us - BEFORE_US;
 }
 
+/* Once something has come of it: what is before the start belongs to a run. */
+static void tell_to_start(struct witnessing *witnessing)
+{
+    double hz;
+    if (witnessing->told || !last_value(sampler_samples(witnessing->sampler), MEANS_LIVE_OUTPUT_FREQUENCY, &hz))
+        return;
+    trouble_note("sampling; start the motor at the drive now, and stop it there again: this ends by itself when it has "
+                 "stopped");
+    witnessing->told = true;
+    witnessing->repaint = repaint_start(witnessing->run->loop, tell_line, witnessing);
+}
+
 static void look(void *user)
 {
     struct witnessing *witnessing = user;
     int64_t now_us = loop_now_us(witnessing->run->loop);
+    tell_to_start(witnessing);
     witnessing->progress = phases_progress(sampler_samples(witnessing->sampler));
     drop_waiting(witnessing, now_us);
     if (!witnessing->progress.ended)
@@ -129,11 +144,8 @@ static void sample(struct witnessing *witnessing, struct run_line *line, const s
     witnessing->dropped_us = loop_now_us(loop);
     witnessing->watch = watch_new(loop, look, witnessing);
     watch_deadline(witnessing->watch, witnessing->dropped_us + LOOK_US);
-    trouble_note("sampling; start the motor at the drive now, and stop it there again: this ends by itself when it has "
-                 "stopped");
-    struct repaint *repaint = repaint_start(loop, tell_line, witnessing);
     (void)loop_run(loop, is_over, witnessing, until_us);
-    repaint_end(repaint);
+    repaint_end(witnessing->repaint);
     witnessing->progress = phases_progress(sampler_samples(witnessing->sampler));
     if (sampler_silent_us(witnessing->sampler) >= SILENT_US)
         trouble_warning("the drive has not answered for 15 s; what was read before is judged");

@@ -78,7 +78,7 @@ double facts_took_s(const struct facts *facts)
 
 const char *gathered_row_name(const struct gathered *gathered)
 {
-    static const char *const paths[] = {"parameter", "means", "name"};
+    static const char *const paths[] = {"parameter", "name", "means"};
     for (size_t i = 0; i < sizeof paths / sizeof *paths; i++) {
         const struct fact *fact = facts_find(&gathered->row, paths[i]);
         if (fact != NULL)

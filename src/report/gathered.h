@@ -46,7 +46,7 @@ double facts_moment_s(const struct facts *facts, const char *path);
 /* From "began" to "ended" in seconds, to the millisecond; NAN where either is missing. */
 double facts_took_s(const struct facts *facts);
 
-/* What names the row: its parameter, its means, or its name. "" where none does. */
+/* What names the row: its parameter, its name, or its means. "" where none does. */
 const char *gathered_row_name(const struct gathered *gathered);
 
 void gathered_forget_row(struct gathered *gathered);

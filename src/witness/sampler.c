@@ -16,6 +16,7 @@
 
 enum {
     DEAD_LINE_US = 250000, /* before a line that failed is tried again */
+    TCP_EVERY_US = 1000,   /* no ramp needs more, and a drive has other work to do */
     REQUEST_CHARACTERS = 8,
     REPLY_CHARACTERS = 5, /* and two a register: MODBUS over Serial Line V1.02 s 2.5.1, MODBUS V1.1b3 s 6.3 */
 };
@@ -181,6 +182,8 @@ static void reply_came(void *user, const struct request *request, const struct r
     rounds_learn(sampler->rounds, &sampler->asked, symptom);
     if (is_dead_line(symptom))
         watch_deadline(sampler->pause, loop_now_us(sampler->loop) + DEAD_LINE_US);
+    else if (link_wire_us(sampler->link, 1) == 0)
+        watch_deadline(sampler->pause, reply->sent_us + TCP_EVERY_US);
     else
         ask(sampler);
 }

@@ -31,8 +31,8 @@ bool sampler_shows(enum means means);
 size_t *sampler_choose(const struct map *map, const struct readings *readings, size_t *count);
 
 /* Begins at once, and goes on until it is freed: one request after the other, none repeated; what fails leaves a gap.
- * Where the line itself fails, it is tried again four times a second. No callback: look at sampler_samples from a
- * watch or between two calls of loop_run. */
+ * On TCP a thousand a second at most. Where the line itself fails, it is tried again four times a second. No callback:
+ * look at sampler_samples from a watch or between two calls of loop_run. */
 struct sampler *sampler_start(struct link *link, struct loop *loop, const struct sampler_order *order);
 
 /* What was read so far; the sampler's own. */

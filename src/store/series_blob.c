@@ -67,9 +67,10 @@ struct blob blob_of_moments(const struct series *series)
     int64_t half_us = 0;
     for (size_t i = 0; i < series->count; i++) {
         const struct sample *sample = &series->items[i];
-        add_difference(&blob, interval_us, sample->at_us - at_us);
+        int64_t before_us = interval_us;
+        interval_us = (int64_t)((uint64_t)sample->at_us - (uint64_t)at_us);
+        add_difference(&blob, before_us, interval_us);
         add_difference(&blob, half_us, sample->half_us);
-        interval_us = sample->at_us - at_us;
         at_us = sample->at_us;
         half_us = sample->half_us;
     }

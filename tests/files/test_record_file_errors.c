@@ -74,7 +74,7 @@ static void all_errors_are_told_at_once(void **state)
     assert_false(record_load("r.yaml", &record, &problems));
     static const char *const messages[] = {
         "r.yaml:1:9: record: \"00\" is none; expected an id of 32 lower-case hex digits",
-        "r.yaml:2:5: as: unknown word \"lost\"; expected found, left, before-write, after-write or swept",
+        "r.yaml:2:5: as: unknown word \"lost\"; expected found, left, before-write, after-write, swept or witnessed",
         "r.yaml:4:24: sha256: \"x\" is none; expected a SHA-256 digest of 64 lower-case hex digits",
         "r.yaml:5:8: sheet is a single value; expected a mapping with the keys sha256",
         "r.yaml:7:7: unit: 256 is out of range; expected 0 to 255",

@@ -50,15 +50,23 @@ static void assert_refused(const struct bench *bench, enum store_use use, const 
     assert_says(&error, ERROR_STORE, first, second);
 }
 
-/* A store with one record of P-1, closed. */
-static struct record made_store(const struct bench *bench)
+/* A store of that version with one record of P-1, closed. */
+static struct record made_store_of(const struct bench *bench, size_t version)
 {
-    struct store *store = open_store(bench, STORE_KEEP);
+    struct sqlite_settings settings = {5000, schema_sqlite_steps, version};
+    struct error error = {0};
+    struct store *store;
+    assert_done(store_open_with(bench->path, STORE_KEEP, &settings, &store, &error), &error);
     struct record record = plain_record("P-1", RECORD_FOUND, 1000);
     add_value(&record, "rated_current", 60);
     put_record(store, &record);
     store_close(store);
     return record;
+}
+
+static struct record made_store(const struct bench *bench)
+{
+    return made_store_of(bench, schema_sqlite_step_count);
 }
 
 static void looking_at_nothing_makes_nothing(void **state)
@@ -299,7 +307,7 @@ static void a_newer_store_is_refused(void **state)
 static void an_older_store_is_brought_up_to_date(void **state)
 {
     const struct bench *bench = *state;
-    struct record record = made_store(bench);
+    struct record record = made_store_of(bench, 1);
     const char *const steps[] = {schema_sqlite_steps[0],
                                  "ALTER TABLE drive ADD COLUMN place TEXT; UPDATE drive SET place = 'hall ' || tag",
                                  "CREATE TABLE extra (extra INTEGER PRIMARY KEY) STRICT"};
@@ -318,14 +326,34 @@ static void an_older_store_is_brought_up_to_date(void **state)
         store_close(store);
     }
     /* and this version does not touch what it does not know */
-    assert_refused(bench, STORE_KEEP, "newer version of this program (schema 3, this one knows 1)", "--store");
+    assert_refused(bench, STORE_KEEP, "newer version of this program (schema 3, this one knows 2)", "--store");
     record_free(&record);
+}
+
+/* Every version that was ever published. */
+static void every_older_store_can_be_used(void **state)
+{
+    struct bench *bench = *state;
+    for (size_t version = 1; version < schema_sqlite_step_count; version++) {
+        (void)snprintf(bench->path, sizeof bench->path, "%s/v%u.sqlite", bench->folder, (unsigned)version % 100);
+        struct record record = made_store_of(bench, version);
+        struct store *store = open_store(bench, STORE_KEEP);
+        assert_int_equal(number_of(store, "PRAGMA user_version"), (int64_t)schema_sqlite_step_count);
+        assert_kept(store, &record);
+        struct record second = plain_record("P-1", RECORD_LEFT, 2000);
+        add_value(&second, "rated_current", 61);
+        put_record(store, &second);
+        assert_kept(store, &second);
+        store_close(store);
+        record_free(&second);
+        record_free(&record);
+    }
 }
 
 static void a_step_that_fails_leaves_the_older_store(void **state)
 {
     const struct bench *bench = *state;
-    struct record record = made_store(bench);
+    struct record record = made_store_of(bench, 1);
     const char *const steps[] = {schema_sqlite_steps[0],
                                  "CREATE TABLE extra (extra INTEGER) STRICT; DELETE FROM reading;"
                                  " INSERT INTO extra VALUES ('no number')"};
@@ -334,7 +362,8 @@ static void a_step_that_fails_leaves_the_older_store(void **state)
     struct store *store;
     assert_false(store_open_with(bench->path, STORE_KEEP, &newer, &store, &error));
     assert_int_equal(error.kind, ERROR_STORE);
-    store = open_store(bench, STORE_KEEP);
+    const struct sqlite_settings same = {5000, schema_sqlite_steps, 1};
+    assert_done(store_open_with(bench->path, STORE_KEEP, &same, &store, &error), &error);
     assert_int_equal(number_of(store, "PRAGMA user_version"), 1);
     assert_int_equal(number_of(store, "SELECT count(*) FROM sqlite_schema WHERE name = 'extra'"), 0);
     assert_kept(store, &record);
@@ -351,7 +380,7 @@ static void a_store_that_was_hardly_begun_is_made(void **state)
     struct record record = made_store(bench);
     struct store *store = open_store(bench, STORE_LOOK);
     assert_kept(store, &record);
-    assert_int_equal(number_of(store, "PRAGMA user_version"), 1);
+    assert_int_equal(number_of(store, "PRAGMA user_version"), (int64_t)schema_sqlite_step_count);
     store_close(store);
     record_free(&record);
 }
@@ -456,6 +485,7 @@ int main(void)
         BENCH_TEST(a_link_leads_to_the_store),
         BENCH_TEST(a_newer_store_is_refused),
         BENCH_TEST(an_older_store_is_brought_up_to_date),
+        BENCH_TEST(every_older_store_can_be_used),
         BENCH_TEST(a_step_that_fails_leaves_the_older_store),
         BENCH_TEST(a_store_that_was_hardly_begun_is_made),
         BENCH_TEST(runs_that_make_it_at_once_share_it),

@@ -17,6 +17,7 @@
 enum {
     DEAD_LINE_US = 250000, /* before a line that failed is tried again */
     TCP_EVERY_US = 1000,   /* no ramp needs more, and a drive has other work to do */
+    WITHOUT_WIRE = 4,      /* so many replies that come too soon are no chance */
     REQUEST_CHARACTERS = 8,
     REPLY_CHARACTERS = 5, /* and two a register: MODBUS over Serial Line V1.02 s 2.5.1, MODBUS V1.1b3 s 6.3 */
 };
@@ -31,6 +32,7 @@ struct sampler {
     struct link *link;
     struct loop *loop;
     struct watch *pause;
+    int64_t resume_us; /* of a pause; -1: a request is under way */
     struct sampler_order order;
     struct readings readings; /* the deciding ones, and what is sampled as it is read */
     struct rounds *rounds;
@@ -41,7 +43,8 @@ struct sampler {
     struct samples samples;
     struct traffic traffic_before;
     int64_t began_us, answered_us; /* on the loop's clock */
-    bool faster_than_wire;         /* the line is a pseudo-terminal: what is sent is there at once */
+    unsigned too_soon;             /* replies that no wire could have brought, less those that one could */
+    bool without_wire;             /* the line is a pseudo-terminal: what is sent is there at once */
 };
 
 bool sampler_shows(enum means means)
@@ -86,19 +89,23 @@ static int64_t most(int64_t a, int64_t b)
     return a > b ? a : b;
 }
 
-/* On a wire a drive can read its registers only when the request is there, and before the reply begins. */
-static struct moment moment_of(struct sampler *sampler, const struct reply *reply)
+/* On a wire a drive can read its registers only when the request is there, and before the reply begins. What is there
+ * sooner is an older reply, doubled or late, and false; unless all are. */
+static bool moment_of(struct sampler *sampler, const struct reply *reply, struct moment *moment)
 {
-    int64_t request_us = link_wire_us(sampler->link, REQUEST_CHARACTERS);
-    int64_t reply_us = link_wire_us(sampler->link, REPLY_CHARACTERS + 2 * reply->count);
-    int64_t from_us = reply->sent_us + request_us;
-    int64_t to_us = reply->came_us - reply_us;
-    sampler->faster_than_wire |= to_us < from_us;
-    if (sampler->faster_than_wire) {
+    int64_t from_us = reply->sent_us + link_wire_us(sampler->link, REQUEST_CHARACTERS);
+    int64_t to_us = reply->came_us - link_wire_us(sampler->link, REPLY_CHARACTERS + 2 * reply->count);
+    if (sampler->without_wire) {
         from_us = reply->sent_us;
         to_us = most(reply->came_us, from_us);
+    } else if (to_us < from_us) {
+        sampler->too_soon++;
+        sampler->without_wire = sampler->too_soon >= WITHOUT_WIRE;
+        return false;
     }
-    return (struct moment){(from_us + to_us) / 2, (to_us - from_us + 1) / 2};
+    sampler->too_soon -= sampler->too_soon > 0;
+    *moment = (struct moment){(from_us + to_us) / 2, (to_us - from_us + 1) / 2};
+    return true;
 }
 
 /* A reply may be an older one's, late or doubled, if that has the same length: then it is older than it looks. */
@@ -127,10 +134,13 @@ static void take_words(struct sampler *sampler, size_t parameter, const uint16_t
     memcpy(reading->raw, words, reading->raw_count * sizeof *reading->raw);
 }
 
-static void take_reply(struct sampler *sampler, const struct reply *reply)
+/* False: it is an older one. */
+static bool take_reply(struct sampler *sampler, const struct reply *reply)
 {
     const struct sampler_order *order = &sampler->order;
-    struct moment moment = moment_of(sampler, reply);
+    struct moment moment;
+    if (!moment_of(sampler, reply, &moment))
+        return false;
     reach_back(sampler, &moment);
     size_t at;
     for (size_t i = 0; i < order->count; i++)
@@ -143,6 +153,7 @@ static void take_reply(struct sampler *sampler, const struct reply *reply)
             sample_value(order->map, &sampler->readings, order->parameters[i], &sample.value))
             series_add(&sampler->samples.items[i], &sample);
     }
+    return true;
 }
 
 static void count_traffic(struct sampler *sampler)
@@ -159,7 +170,13 @@ static void count_traffic(struct sampler *sampler)
 
 /* ---- asking ---- */
 
-static void ask(void *user);
+static void ask(struct sampler *sampler);
+
+static void pause_until(struct sampler *sampler, int64_t until_us)
+{
+    sampler->resume_us = until_us;
+    watch_deadline(sampler->pause, until_us);
+}
 
 static bool is_dead_line(struct symptom symptom)
 {
@@ -177,13 +194,14 @@ static void reply_came(void *user, const struct request *request, const struct r
     count_traffic(sampler);
     if (symptom.kind == SYMPTOM_NONE) {
         sampler->answered_us = reply->came_us;
-        take_reply(sampler, reply);
+        if (!take_reply(sampler, reply))
+            symptom.kind = SYMPTOM_CORRUPT;
     }
     rounds_learn(sampler->rounds, &sampler->asked, symptom);
     if (is_dead_line(symptom))
-        watch_deadline(sampler->pause, loop_now_us(sampler->loop) + DEAD_LINE_US);
+        pause_until(sampler, loop_now_us(sampler->loop) + DEAD_LINE_US);
     else if (link_wire_us(sampler->link, 1) == 0)
-        watch_deadline(sampler->pause, reply->sent_us + TCP_EVERY_US);
+        pause_until(sampler, reply->sent_us + TCP_EVERY_US);
     else
         ask(sampler);
 }
@@ -206,10 +224,9 @@ static void remember(struct sampler *sampler)
     sampler->sent[sampler->sent_count++] = (struct sent){round_tag(&sampler->asked), loop_now_us(sampler->loop)};
 }
 
-static void ask(void *user)
+static void ask(struct sampler *sampler)
 {
-    struct sampler *sampler = user;
-    watch_deadline(sampler->pause, -1);
+    pause_until(sampler, -1);
     if (!rounds_next(sampler->rounds, &sampler->asked))
         return; /* the drive has come to refuse everything */
     tell_link(sampler);
@@ -223,6 +240,14 @@ static void ask(void *user)
                                     .answers_within_us = llround(habits->answers_within_s * 1e6),
                                     .rest_between_us = llround(habits->rest_between_s * 1e6)};
     link_submit(sampler->link, &request, reply_came, sampler);
+}
+
+/* A watch is called when it may be due. */
+static void resume(void *user)
+{
+    struct sampler *sampler = user;
+    if (sampler->resume_us >= 0 && loop_now_us(sampler->loop) >= sampler->resume_us)
+        ask(sampler);
 }
 
 /* ---- its life ---- */
@@ -277,7 +302,7 @@ struct sampler *sampler_start(struct link *link, struct loop *loop, const struct
     sampler->traffic_before = *link_traffic(link);
     sampler->samples.began_ms = clock->wall_ms(clock->user);
     sampler->began_us = sampler->answered_us = loop_now_us(loop);
-    sampler->pause = watch_new(loop, ask, sampler);
+    sampler->pause = watch_new(loop, resume, sampler);
     ask(sampler);
     return sampler;
 }

@@ -238,13 +238,16 @@ static void write_signs(const struct plot *plot, size_t index, const struct thin
 {
     static const double apart = 96, shift = 24;
     double next = plot->left + (0.5 + (double)(index % 4)) * shift;
+    bool any = false;
     look_signs_begin(plot->file, index, false);
     for (size_t i = 0; i < points->count; i++) {
         double x = place_x(plot, points->items[i].x);
-        if (x < next)
+        bool last_chance = !any && i + 1 == points->count; /* of a short line */
+        if (x < next && !last_chance)
             continue;
         look_sign(plot->file, index, x, place_y(plot, points->items[i].y));
         next = x + apart;
+        any = true;
     }
     look_signs_end(plot->file);
 }

@@ -154,6 +154,18 @@ static void a_point_between_gaps_shows(void **state)
     free(page);
 }
 
+static void a_short_line_has_its_shape_too(void **state)
+{
+    (void)state;
+    const double x[] = {0, 0.1}, y[] = {1, 2};
+    const struct chart_set sets[] = {{"long", CHART_EXPECTED, times, frequencies, NULL, 4},
+                                     {"short", CHART_MEASURED, x, y, NULL, 2}};
+    const struct chart chart = {"Short", {"time", "s"}, {"frequency", "Hz"}, sets, 2, NULL, 0};
+    char *page = drawn("html", NULL, &chart);
+    assert_int_equal(count(page, "h6v6h-6z"), 2 * 2); /* in the drawing and in the key, of two charts */
+    free(page);
+}
+
 static void without_numbers_there_are_axes(void **state)
 {
     (void)state;
@@ -315,6 +327,7 @@ int main(void)
         cmocka_unit_test(text_is_never_markup),
         cmocka_unit_test(nothing_that_is_no_number_is_written),
         cmocka_unit_test(a_point_between_gaps_shows),
+        cmocka_unit_test(a_short_line_has_its_shape_too),
         cmocka_unit_test(without_numbers_there_are_axes),
         cmocka_unit_test(a_single_value_has_a_stretch),
         cmocka_unit_test(a_long_label_does_not_leave_the_picture),

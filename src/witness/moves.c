@@ -7,7 +7,9 @@
 #include "witness/statistics.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
+#include <string.h>
 
 static double size_at(const struct series *series, size_t i)
 {
@@ -27,22 +29,35 @@ static double highest(const struct series *series)
     return most;
 }
 
-/* Neighbours, six at a time, against their own straight line: the calmest eighth of them shows the noise. */
+enum { SIX = 6 };
+
+/* Are they off rest? There a register often shows no noise at all. */
+static bool all_turn(const struct point points[SIX], double most)
+{
+    for (size_t i = 0; i < SIX; i++)
+        if (!(points[i].y > 0.05 * most))
+            return false;
+    return true;
+}
+
+/* Values that differ from the one before, six at a time, against their own straight line: the calmest eighth of them
+ * shows the noise. A value that the drive holds shows it only when it changes. */
 static double noise_of(const struct series *series, double most)
 {
-    enum { SIX = 6, MOST = 4000 };
+    enum { MOST = 4000 };
     const double octile = 0.552; /* of the scatter of six about their line: chi-squared, 4 degrees of freedom */
     const size_t stride = series->count / MOST + 1;
     double *scatters = memory_new(series->count / stride + 1, sizeof *scatters);
+    struct point points[SIX] = {{0, 0}};
     size_t kept = 0;
-    for (size_t first = 0; first + SIX <= series->count; first += stride) {
-        struct point points[SIX];
-        double low = INFINITY;
-        for (size_t i = 0; i < SIX; i++) {
-            points[i] = (struct point){seconds_between(series, first, first + i), size_at(series, first + i)};
-            low = fmin(low, points[i].y);
-        }
-        if (low > 0.05 * most) /* at rest a register often shows no noise at all */
+    size_t changes = 0;
+    for (size_t i = 1; i < series->count; i++) {
+        if (series->items[i].value == series->items[i - 1].value)
+            continue;
+        memmove(&points[0], &points[1], (SIX - 1) * sizeof points[0]);
+        points[SIX - 1] = (struct point){seconds_between(series, 0, i), size_at(series, i)};
+        changes++;
+        if (changes >= SIX && changes % stride == 0 && all_turn(points, most))
             scatters[kept++] = line_through(points, SIX, 0).scatter;
     }
     (void)median_of(scatters, kept); /* orders them */
@@ -80,12 +95,10 @@ static double noise_span(size_t count)
 void graininess_of(const struct series *series, struct graininess *graininess)
 {
     const double least_share = 0.004;
-    const double most_share = 0.04;
     const double most = highest(series);
     const double interval_s = series->count < 2 ? 0 : series_interval_s(series);
     const double held = held_s(series, interval_s);
-    /* A held value's own steps look like noise. */
-    const double noise = held > 0 ? fmin(noise_of(series, most), most_share * most / 7) : noise_of(series, most);
+    const double noise = noise_of(series, most);
     *graininess = (struct graininess){
         .interval_s = interval_s,
         .held_s = fmax(series->refreshed_every_s, held),
@@ -310,10 +323,12 @@ static void sharpen(const struct series *series, const struct graininess *graini
             moves->items[m - 1].last = move->first;
         }
         if (m + 1 < moves->count && moves->items[m + 1].kind == MOVE_FLAT) {
-            const double end = moves->items[m + 1].level - direction * graininess->edge;
-            size_t last = move->last;
-            while (last > move->first + 1 && direction * (size_at(series, last - 1) - end) >= 0)
-                last--;
+            /* Noise reaches the level a little early, and leaves it again now and then. */
+            const double near = 1.01 * series->step + graininess->noise;
+            const double end = moves->items[m + 1].level - direction * near;
+            size_t last = move->first + 1;
+            while (last < move->last && direction * (size_at(series, last) - end) < 0)
+                last++;
             move->last = moves->items[m + 1].first = last;
         }
     }

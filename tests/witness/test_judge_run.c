@@ -306,6 +306,27 @@ static void a_current_at_its_limit_makes_the_time_the_loads(void **state)
     scene_free(scene);
 }
 
+static void a_ramp_that_a_limit_bent_is_the_loads(void **state)
+{
+    (void)state;
+    struct scene *scene = ramp_scene();
+    memset(&scene->frequency, 0, sizeof scene->frequency);
+    course_add(&scene->frequency, 2, 4, 24, 0);
+    course_add(&scene->frequency, 6, 8, 40, 0);
+    course_add(&scene->frequency, 14, 3.33, 60, 0);
+    becomes(&scene->current, 2, 3);
+    becomes(&scene->current, 6, 5);
+    becomes(&scene->current, 14, 3);
+    becomes(&scene->current, 17.33, 2);
+    (void)watch(scene, MEANS_LIVE_OUTPUT_FREQUENCY, &scene->frequency);
+    (void)watch(scene, MEANS_LIVE_OUTPUT_CURRENT, &scene->current);
+    judge_scene(scene);
+    assert_true(scene->witnessed.phases[1].stretched);
+    assert_verdict(measure_of(scene, "acceleration_time"), VERDICT_UNCHECKED);
+    assert_says(measure_of(scene, "acceleration_time")->basis, "held the ramp back");
+    scene_free(scene);
+}
+
 static void the_drives_own_reference_says_so(void **state)
 {
     (void)state;
@@ -467,6 +488,7 @@ static void slip_from_a_measured_speed(void **state)
     const struct measure *slip = measure_of(scene, "slip");
     assert_near(slip->value, 1.5, 0.0015);
     assert_says(slip->basis, "2.5 % of synchronous speed");
+    assert_near(slip->below, hypot(0.5 * 4 / 120, 0.005), 1e-6); /* half a step of 1 rpm, and of 0.01 Hz */
     assert_verdict(slip, VERDICT_AGREES);
     scene_free(scene);
 
@@ -615,6 +637,7 @@ int main(void)
         cmocka_unit_test(without_the_command_only_a_straight_ramp_counts),
         cmocka_unit_test(a_rounded_ramp_is_told_apart),
         cmocka_unit_test(a_current_at_its_limit_makes_the_time_the_loads),
+        cmocka_unit_test(a_ramp_that_a_limit_bent_is_the_loads),
         cmocka_unit_test(the_drives_own_reference_says_so),
         cmocka_unit_test(an_overshoot_and_a_frequency_too_high),
         cmocka_unit_test(volts_a_hertz_and_the_knee),

@@ -163,17 +163,21 @@ static void a_held_or_coarse_value_makes_no_phases(void **state)
 static void slow_ramps_are_ramps(void **state)
 {
     (void)state;
-    struct run *run = usual_run();
-    memset(&run->frequency, 0, sizeof run->frequency);
-    course_add(&run->frequency, 60, 600, 50, 0);
-    course_add(&run->frequency, 700, 600, 20, 0);
-    run->sight = (struct sight){.every_s = 0.1, .step = 0.01, .noise = 0.03, .to_s = 1400};
-    watch(run, MEANS_LIVE_OUTPUT_FREQUENCY, &run->frequency);
-    find(run);
-    assert_phases(run, "rest ramp-up steady ramp-down steady");
-    assert_times(phase_of(run, 1), 60, 660, 2);
-    assert_times(phase_of(run, 3), 700, 1300, 4);
-    run_free(run);
+    static const double noises[] = {0.001, 0.03, 0.2};
+    for (uint64_t seed = 1; seed <= 30; seed++) {
+        struct run *run = usual_run();
+        memset(&run->frequency, 0, sizeof run->frequency);
+        course_add(&run->frequency, 60, 600, 50, 0);
+        course_add(&run->frequency, 800, 600, 20, 0);
+        run->sight = (struct sight){.every_s = 0.1, .step = 0.01, .noise = noises[seed % 3], .to_s = 1500};
+        run->random = seed * 104729;
+        watch(run, MEANS_LIVE_OUTPUT_FREQUENCY, &run->frequency);
+        find(run);
+        assert_phases(run, "rest ramp-up steady ramp-down steady");
+        assert_times(phase_of(run, 1), 60, 660, 20);
+        assert_times(phase_of(run, 3), 800, 1400, 20);
+        run_free(run);
+    }
 }
 
 static void a_failed_request_or_two_is_no_gap(void **state)
@@ -394,6 +398,28 @@ static void a_current_limit_stretches(void **state)
     }
 }
 
+/* A coarse register and a held value look flat again and again on a slow ramp. */
+static void what_looks_flat_on_the_way_is_no_phase(void **state)
+{
+    (void)state;
+    static const struct sight sights[] = {
+        {.every_s = 0.2, .step = 0.5, .noise = 0.1, .to_s = 160},
+        {.every_s = 0.2, .step = 0.01, .held_s = 3, .hold_phase_s = 0.4, .to_s = 160},
+        {.every_s = 0.2, .step = 0.1, .held_s = 1.7, .hold_phase_s = 0.4, .noise = 0.1, .to_s = 160},
+    };
+    for (size_t i = 0; i < 3 * sizeof sights / sizeof sights[0]; i++) {
+        struct run *run = usual_run();
+        memset(&run->frequency, 0, sizeof run->frequency);
+        course_add(&run->frequency, 10, 60, 30, i >= 3 ? 20 : 0);
+        run->sight = sights[i % 3];
+        run->random = i + 1;
+        watch(run, MEANS_LIVE_OUTPUT_FREQUENCY, &run->frequency);
+        find(run);
+        assert_phases(run, "rest ramp-up steady");
+        run_free(run);
+    }
+}
+
 static void the_bus_stretches_a_stop(void **state)
 {
     (void)state;
@@ -495,6 +521,7 @@ int main(void)
         cmocka_unit_test(the_command_was_there_before),
         cmocka_unit_test(the_command_was_turned_up_by_hand),
         cmocka_unit_test(a_current_limit_stretches),
+        cmocka_unit_test(what_looks_flat_on_the_way_is_no_phase),
         cmocka_unit_test(the_bus_stretches_a_stop),
         cmocka_unit_test(a_ramp_that_paused_below_its_command_is_one),
         cmocka_unit_test(a_run_goes_on),

@@ -223,8 +223,10 @@ static void add_tally(struct tally *sum, const struct tally *more)
 static void run_round(struct round *round, size_t our_lines, uint64_t first_number, struct total *total)
 {
     const struct clock clock = clock_system();
-    *round = (struct round){
-        .loop = loop_new(&clock), .our_lines = our_lines, .over = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK)};
+    memset(round, 0, sizeof *round); /* it is larger than a stack */
+    round->loop = loop_new(&clock);
+    round->our_lines = our_lines;
+    round->over = eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK);
     assert_true(round->over >= 0);
     round->threads = watch_new(round->loop, thread_over, round);
     watch_descriptor(round->threads, round->over, false);

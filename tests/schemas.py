@@ -11,6 +11,7 @@ import jsonschema
 
 sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "whole"))
 import program
+import witnessing
 
 
 def published():
@@ -64,7 +65,20 @@ def kept_and_written():
         simulator.key("start")
         simulator.lines.wait_for("start")
         yield run("write")  # refused
+    yield from witnessed()
     yield program.asleft("history", "--format", "json")
+
+
+def witnessed():
+    """A run, the same from the store, and one that was never seen."""
+    with program.Simulator(witnessing.MAP, sheet=witnessing.SHEET) as simulator:
+        line = ("--port", simulator.port, "--format", "json")
+        with witnessing.Witness(*line) as witness:
+            witness.samples()
+            witnessing.run_up_and_down(simulator)
+            yield witness.result()
+        yield program.asleft("witness", witnessing.SHEET, "--from", "witnessed", "--format", "json")
+        yield program.asleft("witness", witnessing.SHEET, *line, "--most", "1s")
 
 
 def main():

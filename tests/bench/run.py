@@ -23,6 +23,7 @@ def main():
     import plan
     import start
     import wire
+    import witness
 
     print(f"measured on {platform.machine()}, {os.cpu_count()} cores, kernel {platform.release()}")
     with tempfile.TemporaryDirectory(prefix="asleft-bench-") as folder:
@@ -30,6 +31,7 @@ def main():
         start.figures(folder, plain_client)
         plan.figures(folder)
         wire.figures(folder, plain_client)
+        witness.figures(folder)
         chart.figures(folder)
         faulted.figures(folder, plain_client)
 

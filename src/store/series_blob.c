@@ -100,6 +100,13 @@ static double number_of(enum form form, int64_t k, double step)
     return form == FORM_PART ? (double)k / round(1 / step) : (double)k * step;
 }
 
+static uint64_t bits_of(double value)
+{
+    uint64_t bits;
+    memcpy(&bits, &value, sizeof bits);
+    return bits;
+}
+
 static bool multiple_of(enum form form, double value, double step, int64_t *k)
 {
     const double most = 9e15; /* whole numbers are exact below that */
@@ -107,8 +114,7 @@ static bool multiple_of(enum form form, double value, double step, int64_t *k)
     if (!(fabs(whole) < most))
         return false;
     *k = (int64_t)whole;
-    double back = number_of(form, *k, step);
-    return memcmp(&back, &value, sizeof value) == 0; /* a negative zero is another one */
+    return bits_of(number_of(form, *k, step)) == bits_of(value); /* a negative zero is another one */
 }
 
 /* States and codes have no step, and are whole. */
@@ -128,8 +134,7 @@ static bool fits(const struct series *series, enum form form)
 
 static void add_double(struct blob *blob, double value)
 {
-    uint64_t bits;
-    memcpy(&bits, &value, sizeof bits);
+    uint64_t bits = bits_of(value);
     for (unsigned i = 0; i < DOUBLE; i++)
         add_byte(blob, (unsigned)(bits >> (8 * i)) & 255);
 }

@@ -90,6 +90,16 @@ static const struct command_row commands[] = {
      "was compared, or no run was seen, 65 a file cannot be used, 69 no contact, or\n"
      "the store cannot be used, 74 the result could not be written, 75 the line is in\n"
      "use.\n"},
+    {"accept", "SHEET...", 1, OPTIONS_VERDICTS | OPTIONS_LINE | OPTIONS_STORE | OPTIONS_ACCEPT, command_accept,
+     "the document to hand over",
+     "Reads the drive, compares it with its setpoints, and writes one document with that,\n"
+     "the records as found and as left, the last witnessed run, what is checked by hand,\n"
+     "and everything that is open. It changes nothing. HTML unless --format says\n"
+     "otherwise; of several sheets one file with a cover. --check FILE tries a document.\n"
+     "Exit status: 0 nothing is open, 1 something differs, 2 something is open, 65 a file\n"
+     "cannot be used, 69 no contact or no store, 74 the result could not be written,\n"
+     "75 the line is in use. --check: 0 whole and known to the store, 1 altered, 2 whole\n"
+     "and not known, 65 no such document.\n"},
     {"history", "[TAG]", 0, OPTIONS_RESULT | OPTIONS_STORE | OPTIONS_HISTORY, command_history,
      "which records are kept, and what changed",
      "Lists the records of a drive, or of all, and when which value changed from what\n"

@@ -14,6 +14,7 @@ int command_record(const struct options *options);
 int command_write(const struct options *options);
 int command_restore(const struct options *options);
 int command_witness(const struct options *options);
+int command_accept(const struct options *options);
 int command_history(const struct options *options);
 
 #endif

@@ -36,6 +36,7 @@ static bool whole_number(const char *value, double least, double most, unsigned 
 static bool read_format(struct options *options, const char *value, struct error *error)
 {
     options->format = sink_format_find(value);
+    options->format_given = true;
     if (options->format == NULL)
         return error_set(error, ERROR_USE, "--format '%s': one of " SINK_FORMATS " is due", value);
     if (options->format->verdicts_only)
@@ -47,6 +48,7 @@ static bool read_format(struct options *options, const char *value, struct error
 
 static bool read_any_format(struct options *options, const char *value, struct error *error)
 {
+    options->format_given = true;
     options->format = sink_format_find(value);
     return options->format != NULL ||
            error_set(error, ERROR_USE, "--format '%s': one of " SINK_FORMATS_OF_VERDICTS " is due", value);
@@ -74,6 +76,14 @@ static bool read_quiet(struct options *options, const char *value, struct error 
     (void)value;
     (void)error;
     options->quiet = true;
+    return true;
+}
+
+static bool read_check(struct options *options, const char *value, struct error *error)
+{
+    (void)value;
+    (void)error;
+    options->check = true;
     return true;
 }
 
@@ -265,6 +275,7 @@ static const struct option_row rows[] = {
     {"parameter", "NAME", OPTIONS_HISTORY, read_parameter, "changes of this parameter only"},
     {"since", "DATE", OPTIONS_HISTORY, read_since, "from then on, UTC"},
     {"from", "RECORD", OPTIONS_WITNESS, read_from, "judge samples that are kept; no drive is asked"},
+    {"check", NULL, OPTIONS_ACCEPT, read_check, "try a document: is it whole, and known to the store"},
     {"most", "TIME", OPTIONS_WITNESS, read_most, "end after that time, whatever is seen"},
     {"help", NULL, ~0U, read_help, "this text"},
 };
@@ -296,7 +307,7 @@ static bool unknown_option(const char *name, size_t length, unsigned groups, str
 }
 
 /* Reads one option at arguments[*at], and moves `at` on where its value is the next argument. */
-static bool read_option(int count, char **arguments, int *at, unsigned groups, unsigned *seen, struct options *options,
+static bool read_option(int count, char **arguments, int *at, unsigned groups, uint64_t *seen, struct options *options,
                         struct error *error)
 {
     const char *name = arguments[*at] + 2;
@@ -304,7 +315,7 @@ static bool read_option(int count, char **arguments, int *at, unsigned groups, u
     const struct option_row *row = find_row(name, length, groups);
     if (row == NULL)
         return unknown_option(name, length, groups, error);
-    unsigned bit = 1U << (row - rows);
+    uint64_t bit = UINT64_C(1) << (row - rows);
     if ((*seen & bit) != 0 && (row->group & AGAIN) == 0)
         return error_set(error, ERROR_USE, "--%s is given twice", row->name);
     *seen |= bit;
@@ -323,7 +334,7 @@ static bool read_option(int count, char **arguments, int *at, unsigned groups, u
 bool options_read(int count, char **arguments, unsigned groups, struct options *options, struct error *error)
 {
     *options = (struct options){.format = sink_format_find("text")};
-    unsigned seen = 0;
+    uint64_t seen = 0;
     bool only_operands = false;
     for (int i = 0; i < count; i++) {
         const char *argument = arguments[i];

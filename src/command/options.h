@@ -24,6 +24,8 @@ enum option_group {
     OPTIONS_RESTORE = 256,   /* --replacement */
     OPTIONS_HISTORY = 512,   /* --parameter, --since */
     OPTIONS_VERDICTS = 1024, /* those of OPTIONS_RESULT, and the formats that are of verdicts */
+    OPTIONS_WITNESS = 2048,  /* --from, --most */
+    OPTIONS_ACCEPT = 4096,   /* --check */
 };
 
 enum color { COLOR_AUTO, COLOR_ALWAYS, COLOR_NEVER };
@@ -31,6 +33,8 @@ enum color { COLOR_AUTO, COLOR_ALWAYS, COLOR_NEVER };
 struct options {
     bool help;
     const struct sink_format *format;
+    bool format_given;
+    bool check;         /* an acceptance document is tried, and none is made */
     const char *output; /* NULL: standard output */
     const char *trace;  /* NULL: none */
     enum color color;
@@ -50,6 +54,8 @@ struct options {
     const char *replacement; /* serial number of an exchanged drive, or NULL */
     const char *parameter;   /* NULL: all */
     int64_t since_ms;        /* UTC; 0: ever */
+    const char *from;        /* the record whose samples are judged; NULL: a run is witnessed */
+    double most_s;           /* 0: no end */
     char **operands;         /* in argv's order; the array is owned */
     size_t operand_count;
 };

@@ -92,13 +92,34 @@ bool output_open_file(struct output *output, const char *path, struct error *err
     return false;
 }
 
+static void begin_report(struct output *output, const struct options *options)
+{
+    bool terminal = output->path == NULL && isatty(STDOUT_FILENO) == 1;
+    struct sink_options page = {.color = wants_color(options, terminal), .width = page_width(terminal)};
+    sink_init(&output->sink, options->format, output->file, page);
+}
+
 bool output_open(struct output *output, const struct options *options, struct error *error)
 {
     if (!output_open_file(output, options->output, error))
         return false;
-    bool terminal = output->path == NULL && isatty(STDOUT_FILENO) == 1;
-    struct sink_options page = {.color = wants_color(options, terminal), .width = page_width(terminal)};
-    sink_init(&output->sink, options->format, output->file, page);
+    begin_report(output, options);
+    return true;
+}
+
+bool output_open_sealed(struct output *output, const struct options *options, struct error *error)
+{
+    if (!output_open_file(output, options->output, error))
+        return false;
+    FILE *gathering = open_memstream(&output->gathered, &output->gathered_length);
+    if (gathering == NULL) {
+        (void)cannot_write(output, error);
+        output_discard(output);
+        return false;
+    }
+    output->place = output->file;
+    output->file = gathering;
+    begin_report(output, options);
     return true;
 }
 
@@ -125,10 +146,28 @@ static bool close_file(struct output *output)
     return written && (output->beside == NULL || rename(output->beside, output->target) == 0);
 }
 
+/* From memory to its place. A format without a digest goes as it is. */
+static bool put_in_place(struct output *output, struct error *error)
+{
+    bool gathered = fclose(output->file) == 0;
+    output->file = output->place;
+    output->place = NULL;
+    if (!gathered)
+        return cannot_write(output, error);
+    if (memmem(output->gathered, output->gathered_length, SEAL_MARK, sizeof SEAL_MARK - 1) != NULL &&
+        !seal_apply(output->gathered, output->gathered_length, output->digest))
+        return error_set(error, ERROR_FILE,
+                         "a text of the drive or its files has the words '%s', which belong to the document's own "
+                         "digest; change it there",
+                         SEAL_MARK);
+    return fwrite(output->gathered, 1, output->gathered_length, output->file) == output->gathered_length ||
+           cannot_write(output, error);
+}
+
 bool output_finish(struct output *output, struct error *error)
 {
     sink_free(&output->sink); /* what closes the last document goes into the file too */
-    bool written = output_flush(output, error);
+    bool written = (output->place == NULL || put_in_place(output, error)) && output_flush(output, error);
     if (written && output->path != NULL) {
         written = close_file(output);
         if (written) {
@@ -145,11 +184,20 @@ bool output_finish(struct output *output, struct error *error)
 void output_discard(struct output *output)
 {
     sink_drop(&output->sink);
+    if (output->place != NULL) {
+        (void)fclose(output->file);
+        output->file = output->place;
+        output->place = NULL;
+    }
     if (output->path != NULL && output->file != NULL)
         (void)fclose(output->file);
     if (output->beside != NULL)
         (void)unlink(output->beside);
     free(output->beside);
     free(output->target);
+    free(output->gathered);
+    char digest[SEAL_DIGEST]; /* it outlives the result that it is of */
+    memcpy(digest, output->digest, sizeof digest);
     *output = (struct output){0};
+    memcpy(output->digest, digest, sizeof digest);
 }

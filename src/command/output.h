@@ -4,6 +4,7 @@
 #define ASLEFT_COMMAND_OUTPUT_H
 
 #include "command/options.h"
+#include "files/seal.h"
 
 struct output {
     struct sink sink;
@@ -11,11 +12,18 @@ struct output {
     const char *path; /* as given; NULL: standard output */
     char *target;     /* the file that is to appear, links followed; owned; NULL where none is renamed */
     char *beside;     /* the file under way, next to `target`; owned */
+    FILE *place;      /* of a sealed result: where it goes once it is whole; else NULL */
+    char *gathered;   /* a sealed result so far; owned */
+    size_t gathered_length;
+    char digest[SEAL_DIGEST]; /* of a sealed result that is finished */
 };
 
 /* Opens what the options say. A device or pipe that is there (/dev/null) is written to, and never replaced.
  * ERROR_OUTPUT where the file cannot be made. */
 bool output_open(struct output *output, const struct options *options, struct error *error);
+
+/* The same for a result that bears its own digest: it is gathered, and sealed by output_finish. */
+bool output_open_sealed(struct output *output, const struct options *options, struct error *error);
 
 /* The same for a file that is no report: the caller writes to output->file, and its sink is not used. */
 bool output_open_file(struct output *output, const char *path, struct error *error);

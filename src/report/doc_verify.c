@@ -5,26 +5,26 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const columns[] = {"tag",
-                                      "verdict",
-                                      "parameter",
-                                      "means",
-                                      "at_stake",
-                                      "expected.low",
-                                      "expected.nominal",
-                                      "expected.high",
-                                      "expected.one_of",
-                                      "found",
-                                      "unit",
-                                      "raw",
-                                      "basis",
-                                      "source",
-                                      "symptom",
-                                      "remark",
-                                      "allow.because",
-                                      "cause.kind",
-                                      "cause.text",
-                                      NULL};
+const char *const findings_columns[] = {"tag",
+                                        "verdict",
+                                        "parameter",
+                                        "means",
+                                        "at_stake",
+                                        "expected.low",
+                                        "expected.nominal",
+                                        "expected.high",
+                                        "expected.one_of",
+                                        "found",
+                                        "unit",
+                                        "raw",
+                                        "basis",
+                                        "source",
+                                        "symptom",
+                                        "remark",
+                                        "allow.because",
+                                        "cause.kind",
+                                        "cause.text",
+                                        NULL};
 
 /* A chapter of the report. */
 struct chapter {
@@ -174,12 +174,9 @@ static void write_last_line(struct sink *sink, const char *tag, const struct fin
     free(line);
 }
 
-static void write_body(struct sink *sink, const struct visit_report *report)
+void fields_findings(struct sink *sink, const struct visit_report *report)
 {
     const struct findings *findings = report->findings;
-    fields_visit(sink, report);
-    sink_field(sink, "verdict", ROLE_DATA, NULL, cell_text(overall_word(findings_overall(findings))));
-    write_counts(sink, findings);
     sink_open(sink, "findings", GROUP_ROWS);
     for (size_t i = 0; i < sizeof chapters / sizeof *chapters; i++) {
         write_chapter(sink, &chapters[i], findings);
@@ -188,12 +185,21 @@ static void write_body(struct sink *sink, const struct visit_report *report)
     }
     sink_close(sink);
     fields_advice(sink, &report->advice);
+}
+
+static void write_body(struct sink *sink, const struct visit_report *report)
+{
+    const struct findings *findings = report->findings;
+    fields_visit(sink, report);
+    sink_field(sink, "verdict", ROLE_DATA, NULL, cell_text(overall_word(findings_overall(findings))));
+    write_counts(sink, findings);
+    fields_findings(sink, report);
     fields_traffic(sink, &report->readings->traffic);
 }
 
 void doc_verify(struct sink *sink, const struct visit_report *report, bool verdict_only)
 {
-    sink_begin(sink, "asleft/verify/1", columns);
+    sink_begin(sink, "asleft/verify/1", findings_columns);
     if (!verdict_only)
         write_body(sink, report);
     write_last_line(sink, report->sheet->tag, report->findings);

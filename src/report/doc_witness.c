@@ -4,6 +4,8 @@
 
 #include "motor/quantity.h"
 #include "motor/show.h"
+#include "report/sampled.h"
+#include "report/witness_charts.h"
 #include "report/words.h"
 
 #include <math.h>
@@ -181,6 +183,12 @@ static void write_phases(struct sink *sink, const struct witnessed *witnessed)
     sink_close(sink);
 }
 
+void fields_witnessed(struct sink *sink, const struct witnessed *witnessed)
+{
+    write_measures(sink, witnessed);
+    write_phases(sink, witnessed);
+}
+
 /* ---- the document ---- */
 
 static size_t most_samples(const struct samples *samples)
@@ -285,8 +293,8 @@ void doc_witness(struct sink *sink, const struct witness_report *report)
     sink_field(sink, "seen", ROLE_DATA, NULL, cell_bool(report->seen));
     sink_field(sink, "verdict", ROLE_DATA, NULL, cell_text(overall_word(overall)));
     write_counts(sink, witnessed);
-    write_measures(sink, witnessed);
-    write_phases(sink, witnessed);
+    fields_witnessed(sink, witnessed);
+    witness_charts(sink, report->samples, witnessed);
     write_remarks(sink, &witnessed->remarks);
     show_advice(sink, report->visit);
     fields_advice(sink, &report->visit->advice);

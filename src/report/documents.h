@@ -4,6 +4,7 @@
 #define ASLEFT_REPORT_DOCUMENTS_H
 
 #include "report/sink.h"
+#include "types/acceptance.h"
 #include "types/advice.h"
 #include "types/change.h"
 #include "types/finding.h"
@@ -80,6 +81,25 @@ enum overall witnessed_overall(const struct witnessed *witnessed, bool all_read)
 
 /* asleft/witness/1. */
 void doc_witness(struct sink *sink, const struct witness_report *report);
+
+/* What the acceptance of one drive rests on. All are the caller's. */
+struct accept_report {
+    const struct visit_report *visit; /* judged */
+    const struct acceptance *acceptance;
+    const struct setpoints *setpoints;
+    const struct record *now;          /* what the drive holds, who looked and with what; without an id */
+    const struct record *found, *left; /* the last of each kind, or NULL */
+    const struct record *run;          /* of the last witnessed run, or NULL; then also: */
+    const struct samples *samples;
+    const struct witnessed *witnessed;
+    bool seals; /* the digest of the whole result stands in this document */
+};
+
+/* asleft/accept/1. */
+void doc_accept(struct sink *sink, const struct accept_report *report);
+
+/* asleft/accept-cover/1: the page before several drives' documents, with the digest of the whole. */
+void doc_accept_cover(struct sink *sink, const struct accept_report *reports, size_t count);
 
 /* A list of writes, before or after it was performed. All are the caller's. */
 struct change_report {

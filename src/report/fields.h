@@ -53,6 +53,13 @@ void fields_expected(struct sink *sink, const struct expected *expected);
 /* A widened tolerance with its reason, for persons and as "allow"; nothing where there is none. */
 void fields_allowance(struct sink *sink, const struct finding *finding, bool hidden);
 
+/* All findings of a verification, in chapters, and advice; and the columns of a CSV of them. */
+void fields_findings(struct sink *sink, const struct visit_report *report);
+extern const char *const findings_columns[];
+
+/* Measures and phases of a witnessed run, in chapters. */
+void fields_witnessed(struct sink *sink, const struct witnessed *witnessed);
+
 /* One finding as an object of the rows under way. Persons see nothing of a `hidden` one,
  * and of a `brief` one no basis. */
 void fields_finding(struct sink *sink, const struct finding *finding, bool hidden, bool brief);

@@ -60,5 +60,10 @@ static const char version_2[] =
     " obtained INTEGER NOT NULL, refreshed_s REAL NOT NULL, filtered_s REAL NOT NULL, samples INTEGER NOT NULL,"
     " moments BLOB, numbers BLOB NOT NULL, PRIMARY KEY (visit, place)) STRICT;";
 
-const char *const schema_sqlite_steps[] = {version_1, version_2};
+/* Digests of documents, which are not themselves kept. */
+static const char version_3[] =
+    "CREATE TABLE document (digest TEXT PRIMARY KEY, tags TEXT NOT NULL, who TEXT NOT NULL, host TEXT NOT NULL,"
+    " tool TEXT NOT NULL, made_ms INTEGER NOT NULL) STRICT;";
+
+const char *const schema_sqlite_steps[] = {version_1, version_2, version_3};
 const size_t schema_sqlite_step_count = sizeof schema_sqlite_steps / sizeof schema_sqlite_steps[0];

@@ -85,6 +85,24 @@ struct history_query {
 bool store_history(struct store *store, const struct history_query *query,
                    bool (*each)(void *user, const struct history_row *row), void *user, struct error *error);
 
+/* ---- documents ---- */
+
+/* A document that was made. All texts are owned by who fills it. */
+struct store_document {
+    char *digest; /* 64 hex digits */
+    char *tags;   /* of its drives, a comma and a space between */
+    char *who, *host, *tool;
+    int64_t made_ms;
+};
+
+/* Keeps it; one that is known already stays as it is. */
+bool store_put_document(struct store *store, const struct store_document *document, struct error *error);
+
+/* The document of that digest; *found false where there is none. store_document_free it. */
+bool store_find_document(struct store *store, const char *digest, bool *found, struct store_document *document,
+                         struct error *error);
+void store_document_free(struct store_document *document);
+
 /* ---- the journal ---- */
 
 /* Keeps the journal with all its steps, before the first request. On the disk when this returns true; id is made. */

@@ -26,7 +26,7 @@ bool raw_listed(const struct raw_list *list, uint32_t raw)
 
 bool parameter_is_live(const struct parameter *parameter)
 {
-    return strncmp(means_table[parameter->means].name, "live.", strlen("live.")) == 0;
+    return means_is_live(parameter->means);
 }
 
 const uint16_t *drive_words(const struct drive *drive, size_t parameter)

@@ -70,8 +70,7 @@ static void add_present(SHA2_CTX *context, const struct change_order *order)
 {
     for (size_t i = 0; i < order->map->count; i++) {
         const struct parameter *parameter = &order->map->parameters[i];
-        bool is_live = parameter->means >= MEANS_LIVE_STATE && parameter->means <= MEANS_LIVE_HOURS_RUN;
-        if (parameter->settable == SETTABLE_NEVER || parameter->kind == KIND_COMMAND || is_live)
+        if (parameter->settable == SETTABLE_NEVER || parameter->kind == KIND_COMMAND || means_is_live(parameter->means))
             continue;
         add_text(context, parameter->name);
         add_words(context, order->readings->items[i].raw, order->readings->items[i].raw_count);

@@ -13,11 +13,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-bool is_live(enum means means)
-{
-    return means >= MEANS_LIVE_STATE && means <= MEANS_LIVE_HOURS_RUN;
-}
-
 const struct parameter *listing_parameter(const struct listing *listing, size_t parameter)
 {
     return &listing->order->map->parameters[parameter];

@@ -55,8 +55,6 @@ void listing_add(struct listing *listing, size_t parameter, const uint16_t *to, 
 /* Is that parameter on the list? */
 bool listing_has(const struct listing *listing, size_t parameter);
 
-bool is_live(enum means means);
-
 /* The words that hold the setpoint of a parameter, `words` of them. False, and `why` (owned), where the register cannot
  * hold it. */
 bool listing_encode(struct listing *listing, size_t parameter, uint16_t *words, char **why);

@@ -87,7 +87,7 @@ static const char *not_restored(const struct parameter *parameter)
         return "is a command, which is never written";
     if (parameter->cuts_line)
         return "would cut the line that this program talks over, and is never written: set it at the keypad";
-    if (is_live(parameter->means))
+    if (means_is_live(parameter->means))
         return "tells what the drive does, and is not put back";
     if (parameter->settable == SETTABLE_NEVER)
         return "cannot be set by this map";
@@ -98,7 +98,7 @@ static const char *not_restored(const struct parameter *parameter)
 static bool goes_without_saying(const struct parameter *parameter)
 {
     return parameter->settable == SETTABLE_NEVER &&
-           (is_live(parameter->means) || parameter->means == MEANS_DRIVE_SERIAL_NUMBER ||
+           (means_is_live(parameter->means) || parameter->means == MEANS_DRIVE_SERIAL_NUMBER ||
             parameter->means == MEANS_DRIVE_FIRMWARE || parameter->means == MEANS_DRIVE_MODEL);
 }
 

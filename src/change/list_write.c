@@ -58,7 +58,7 @@ static void take_difference(struct listing *listing, size_t index, const struct 
         listing_refuse(listing, index,
                        text_copy("would cut the line that this program talks over, and is never written: set it at "
                                  "the keypad"));
-    else if (is_live(parameter->means))
+    else if (means_is_live(parameter->means))
         leave_differing(listing, parameter, finding, "tells what the drive does, and is not set");
     else if (parameter->settable == SETTABLE_NEVER)
         leave_differing(listing, parameter, finding, "cannot be set by this map");

@@ -15,7 +15,7 @@ static bool has_changed(const struct change *change)
 static bool needs_tuning(const struct performance *performance, const struct change *change)
 {
     enum means means = performance->map->parameters[change->parameter].means;
-    return has_changed(change) && means >= MEANS_MOTOR_RATED_POWER && means <= MEANS_MOTOR_RATED_SLIP;
+    return has_changed(change) && means_is_nameplate(means);
 }
 
 /* Only a power cycle shows whether it lasts, or that it counts. */

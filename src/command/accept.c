@@ -125,6 +125,7 @@ static int accept_visited(struct accepting *accepting, struct run *run, struct a
         .sheet = &job->sheet,
         .findings = visit_findings(accepted->visit),
         .now = &accepted->now,
+        .found = accepted->has_found ? &accepted->found : NULL,
         .left = accepted->has_left ? &accepted->left : NULL,
         .witnessed = accepted->has_run ? &accepted->witnessed : NULL,
         .interrupted = accepted->is_interrupted ? &accepted->journal : NULL,

@@ -91,7 +91,7 @@ static void resolve(const struct map_reader *reader, size_t index)
 {
     struct parameter *parameter = &reader->map->parameters[index];
     if (!says(reader, index, "watch"))
-        parameter->watch = parameter->settable != SETTABLE_NEVER && !map_is_live(parameter->means);
+        parameter->watch = parameter->settable != SETTABLE_NEVER && !means_is_live(parameter->means);
     if (!implies_start(parameter->means))
         return;
     if (says(reader, index, "could_start") && !parameter->could_start)
@@ -153,7 +153,7 @@ static void check_company(const struct map_reader *reader, size_t index)
                        "%s does not say what its current is; expected overload_is: reference or trip-current",
                        parameter->name);
     for (size_t i = 0; i < sizeof live_keys / sizeof *live_keys; i++)
-        if (parameter->means != MEANS_NONE && !map_is_live(parameter->means) && says(reader, index, live_keys[i]))
+        if (parameter->means != MEANS_NONE && !means_is_live(parameter->means) && says(reader, index, live_keys[i]))
             faults_error(reader->faults, map_place(reader, index, live_keys[i]),
                          "%s tells what a live value is worth; expected it with live.* only", live_keys[i]);
     if (says(reader, index, "base") && !says(reader, index, "percent_of"))

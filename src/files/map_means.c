@@ -32,11 +32,6 @@ bool map_field_means(const struct section *section, const struct field *field, c
     return text != NULL && map_means(section->faults, value->place, field->key, text, field_target(section, field));
 }
 
-bool map_is_live(enum means means)
-{
-    return strncmp(means_table[means].name, "live.", 5) == 0;
-}
-
 /* Dimensions that drives use besides the usual one. Common practice, no source. */
 struct further_dimension {
     enum means means;

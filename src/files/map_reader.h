@@ -102,9 +102,6 @@ void map_check_circles(const struct map_reader *reader);
 /* Where a key of a parameter stands. */
 struct place map_place(const struct map_reader *reader, size_t parameter, const char *key);
 
-/* Is the means one of live.*? */
-bool map_is_live(enum means means);
-
 /* Does a unit suit a means (files/ alone knows: sheets ask too)? `is_percent`: a percentage of something is fine. */
 bool map_unit_suits(enum means means, enum unit unit, bool is_percent);
 

@@ -167,7 +167,7 @@ static void warn_of_bounds(const struct sheet_reader *reader, const struct node 
 static bool read_setting(const struct sheet_reader *reader, const struct node *value, const struct subject *subject,
                          struct setting *setting)
 {
-    if (map_is_live(subject_means(subject))) {
+    if (means_is_live(subject_means(subject))) {
         faults_error(reader->faults, value->key_place,
                      "%s is what the drive does now; expected something that can be "
                      "set",

@@ -14,8 +14,8 @@ static const char *const columns[] = {"tag",   "began", "record", "kind",    "pa
  * current that flows just now. */
 static bool is_lasting(const struct parameter *parameter)
 {
-    bool is_live = parameter->means >= MEANS_LIVE_STATE && parameter->means <= MEANS_LIVE_HOURS_RUN;
-    bool is_fact = parameter->settable == SETTABLE_NEVER && parameter->means != MEANS_NONE && !is_live;
+    bool is_fact =
+        parameter->settable == SETTABLE_NEVER && parameter->means != MEANS_NONE && !means_is_live(parameter->means);
     return parameter->watch || is_fact;
 }
 

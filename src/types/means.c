@@ -7,3 +7,13 @@ const struct means_row means_table[MEANS_COUNT] = {[MEANS_NONE] = {"", DIMENSION
                                                    ASLEFT_MEANS(ASLEFT_MEANS_ROW)
 #undef ASLEFT_MEANS_ROW
 };
+
+bool means_is_live(enum means means)
+{
+    return means >= MEANS_LIVE_STATE && means <= MEANS_LIVE_HOURS_RUN;
+}
+
+bool means_is_nameplate(enum means means)
+{
+    return means >= MEANS_MOTOR_RATED_POWER && means <= MEANS_MOTOR_RATED_SLIP;
+}

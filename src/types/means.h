@@ -5,6 +5,8 @@
 
 #include "types/quantity.h"
 
+#include <stdbool.h>
+
 enum stake { STAKE_PROCESS, STAKE_EQUIPMENT, STAKE_PEOPLE };
 
 /* One row a means: identifier, name as written in maps, sheets and results, dimension, stake.
@@ -100,5 +102,11 @@ struct means_row {
 
 /* Indexed by enum means; row 0 has the name "". */
 extern const struct means_row means_table[MEANS_COUNT];
+
+/* Does it tell what the drive does now ("live.")? */
+bool means_is_live(enum means means);
+
+/* Is it the motor's nameplate, on the strength of which a drive tunes itself? */
+bool means_is_nameplate(enum means means);
 
 #endif

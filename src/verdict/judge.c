@@ -12,11 +12,6 @@
 /* A band's ends are products and quotients of decimals: this much is arithmetic, not disagreement. */
 static const double ARITHMETIC = 1e-9;
 
-static bool is_live(enum means means)
-{
-    return means >= MEANS_LIVE_STATE && means <= MEANS_LIVE_HOURS_RUN;
-}
-
 static bool is_identification(enum means means)
 {
     return means == MEANS_DRIVE_MODEL || means == MEANS_DRIVE_SERIAL_NUMBER || means == MEANS_DRIVE_FIRMWARE;
@@ -24,7 +19,7 @@ static bool is_identification(enum means means)
 
 bool judge_wants(const struct parameter *parameter)
 {
-    if (parameter->kind == KIND_COMMAND || is_live(parameter->means) || is_identification(parameter->means))
+    if (parameter->kind == KIND_COMMAND || means_is_live(parameter->means) || is_identification(parameter->means))
         return false;
     return parameter->means != MEANS_NONE || parameter->settable != SETTABLE_NEVER;
 }

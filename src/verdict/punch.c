@@ -9,6 +9,7 @@
 
 /* What no register shows: common practice of commissioning, no source; NETA's lists of acceptance tests have the like.
  */
+static const char MOTOR_TUNING[] = "motor tuning"; /* only after nameplate values were changed */
 static const struct hand_check usual_checks[] = {
     {.name = "rotation", .weight = STAKE_PEOPLE},        {.name = "emergency stop", .weight = STAKE_PEOPLE},
     {.name = "safe torque off", .weight = STAKE_PEOPLE}, {.name = "restart after power return", .weight = STAKE_PEOPLE},
@@ -144,6 +145,19 @@ static bool is_check(const char *written, const char *name)
     return true;
 }
 
+/* Was a nameplate value changed between found and left? What the drive has found out of its motor is then no good. */
+static bool needs_tuning(const struct punch_order *order)
+{
+    for (size_t i = 0; order->found != NULL && order->left != NULL && i < order->map->count; i++) {
+        const struct record_value *was = record_value_find(order->found, order->map->parameters[i].name);
+        const struct record_value *left = record_value_find(order->left, order->map->parameters[i].name);
+        if (means_is_nameplate(order->map->parameters[i].means) && was != NULL && left != NULL &&
+            was->symptom == NULL && left->symptom == NULL && !same_words(was, left))
+            return true;
+    }
+    return false;
+}
+
 static void add_check(struct acceptance *acceptance, const char *name, enum stake weight, const struct by_hand *done)
 {
     acceptance->checks = memory_grow(acceptance->checks, acceptance->check_count, sizeof *acceptance->checks);
@@ -164,8 +178,8 @@ static void look_at_hand_checks(const struct punch_order *order, struct acceptan
             usual[k] = true;
             add_check(acceptance, row->check, check->weight, row->found == NULL ? NULL : row);
         }
-        bool missing = acceptance->check_count == before;
-        if (missing)
+        bool applies = check->name != MOTOR_TUNING || needs_tuning(order);
+        if (applies && acceptance->check_count == before)
             add_check(acceptance, check->name, check->weight, NULL);
         for (size_t k = before; k < acceptance->check_count; k++)
             if (acceptance->checks[k].done == NULL)

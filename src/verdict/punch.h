@@ -15,7 +15,7 @@ struct punch_order {
     const struct sheet *sheet;
     const struct findings *findings;   /* of what the drive holds now */
     const struct record *now;          /* the same, as a record; without an id */
-    const struct record *left;         /* the last as left, or NULL */
+    const struct record *found, *left; /* the last as found and as left, or NULL */
     const struct witnessed *witnessed; /* the last run, judged, or NULL */
     const struct journal *interrupted; /* a write that did not end, or NULL */
 };

@@ -103,6 +103,9 @@ static int64_t lasts_until_us(const struct series *state, int64_t from_us, unsig
 static const double OFF_SHARE = 0.03;
 static const double BRAKING_SHARE = 0.10;
 
+/* Drives brake with direct current for tenths of a second to seconds; common practice, no source. */
+enum { SHORTEST_BRAKING_US = 200000 };
+
 static bool is_off_by_current(const struct series *current, double most_a, const struct phase *phase)
 {
     if (current == NULL)
@@ -170,15 +173,17 @@ static void mark_braking(const struct samples *samples, struct witnessed *witnes
             continue;
         const struct phase rest = witnessed->phases[i + 1];
         int64_t until_us = lasts_until_us(state, rest.from_us, RUN_DC_BRAKING);
-        if (until_us == rest.from_us && current != NULL) {
+        const bool is_told = until_us > rest.from_us;
+        if (!is_told && current != NULL) {
             size_t k = series_at(current, rest.from_us + 1);
             for (; k < current->count && fabs(current->items[k].value) > BRAKING_SHARE * most_a; k++)
                 until_us = current->items[k].at_us;
         }
         until_us = until_us < rest.to_us ? until_us : rest.to_us;
-        /* A sample or two are a current that has not died down yet. */
+        /* A sample or two, and a blink of fast ones, are a current that has not died down yet. */
         const size_t seen = current == NULL ? 3 : series_at(current, until_us) - series_at(current, rest.from_us);
-        if (until_us > rest.from_us && seen >= 3)
+        const int64_t least_us = is_told ? 0 : SHORTEST_BRAKING_US;
+        if (until_us > rest.from_us + least_us && seen >= 3)
             phases_paint(witnessed, PHASE_BRAKING, rest.from_us, until_us);
     }
 }

@@ -272,4 +272,15 @@ static inline void assert_journals_equal(const struct journal *a, const struct j
     }
 }
 
+/* The one number that a statement gives. */
+static inline int64_t number_of(struct store *store, const char *sql)
+{
+    struct error error = {0};
+    int64_t number;
+    bool found;
+    assert_done(store_number(store, sql, NO_CELLS, &number, &found, &error), &error);
+    assert_true(found);
+    return number;
+}
+
 #endif

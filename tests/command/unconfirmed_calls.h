@@ -156,6 +156,7 @@ static inline bool add_right_code_in_vain(const struct material *with, struct di
     }
 }
 
+/* No interval stands behind --every: with one, a reading would go on for ever. */
 static inline void add_anything(struct dice *dice, struct texts *arguments)
 {
     static const char *const words[] = {"--format=json",
@@ -169,7 +170,7 @@ static inline void add_anything(struct dice *dice, struct texts *arguments)
                                         "found",
                                         "--as=left",
                                         "--passes=2",
-                                        "--every=10ms",
+                                        "--every",
                                         "--export",
                                         "--replacement",
                                         "SN-A",

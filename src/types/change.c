@@ -54,7 +54,9 @@ struct change *change_list_add(struct change_list *list)
 void change_list_refuse(struct change_list *list, char *parameter, char *reason)
 {
     list->refusals = memory_grow(list->refusals, list->refusal_count, sizeof *list->refusals);
-    list->refusals[list->refusal_count++] = (struct refusal){.parameter = parameter, .reason = reason};
+    struct refusal *refusal = &list->refusals[list->refusal_count++];
+    refusal->parameter = parameter;
+    refusal->reason = reason;
 }
 
 void change_free(struct change *change)

@@ -21,8 +21,11 @@ enum { USUAL_CHECKS = sizeof usual_checks / sizeof *usual_checks };
 static void add(struct acceptance *acceptance, enum stake weight, bool differs, const char *about, char *text)
 {
     acceptance->points = memory_grow(acceptance->points, acceptance->point_count, sizeof *acceptance->points);
-    acceptance->points[acceptance->point_count++] =
-        (struct open_point){.weight = weight, .about = text_copy(about), .text = text, .differs = differs};
+    struct open_point *point = &acceptance->points[acceptance->point_count++];
+    point->weight = weight;
+    point->about = text_copy(about);
+    point->text = text;
+    point->differs = differs;
 }
 
 static const char *about_of(const struct finding *finding)
@@ -136,13 +139,18 @@ static void look_at_run(const struct punch_order *order, struct acceptance *acce
 /* "Emergency-stop, both doors" is that check too: letters and digits count, in either case, up to the name's end. */
 static bool is_check(const char *written, const char *name)
 {
-    for (; *name != '\0'; written++, name++) {
-        char a = *written >= 'A' && *written <= 'Z' ? (char)(*written - 'A' + 'a') : *written;
-        a = a == '-' || a == '_' ? ' ' : a;
-        if (a != (*name == '-' ? ' ' : *name))
-            return false;
+    size_t length = strlen(name);
+    char *start = text_format("%.*s", (int)length, written);
+    for (char *at = start; *at != '\0'; at++)
+        if (*at == '-' || *at == '_')
+            *at = ' ';
+    bool same = strlen(start) == length;
+    for (size_t i = 0; same && i < length; i++) {
+        int letter = start[i] >= 'A' && start[i] <= 'Z' ? start[i] - 'A' + 'a' : start[i];
+        same = letter == (name[i] == '-' ? ' ' : name[i]);
     }
-    return true;
+    free(start);
+    return same;
 }
 
 /* Was a nameplate value changed between found and left? What the drive has found out of its motor is then no good. */

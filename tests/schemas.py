@@ -70,7 +70,7 @@ def kept_and_written():
 
 
 def witnessed():
-    """A run, the same from the store, and one that was never seen."""
+    """A run, the same from the store, what is handed over with and without records, and a run that was never seen."""
     with program.Simulator(witnessing.MAP, sheet=witnessing.SHEET) as simulator:
         line = ("--port", simulator.port, "--format", "json")
         with witnessing.Witness(*line) as witness:
@@ -78,7 +78,13 @@ def witnessed():
             witnessing.run_up_and_down(simulator)
             yield witness.result()
         yield program.asleft("witness", witnessing.SHEET, "--from", "witnessed", "--format", "json")
+        yield program.asleft("accept", witnessing.SHEET, *line)
+        yield program.asleft("accept", witnessing.SHEET, witnessing.SHEET, *line)
+        yield program.asleft("record", witnessing.SHEET, "--as", "found", *line)
+        yield program.asleft("record", witnessing.SHEET, "--as", "left", *line)
+        yield program.asleft("accept", witnessing.SHEET, *line)
         yield program.asleft("witness", witnessing.SHEET, *line, "--most", "1s")
+    yield program.asleft("accept", witnessing.SHEET, *line)
 
 
 def main():

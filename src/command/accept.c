@@ -164,7 +164,7 @@ static void show(struct accepting *accepting)
                                             .witnessed = &accepted->witnessed,
                                             .seals = accepting->count == 1};
     }
-    if (accepting->count > 1)
+    if (accepting->count > 1 && !accepting->output.sink.format->rows_only)
         doc_accept_cover(&accepting->output.sink, reports, accepting->count);
     for (size_t i = 0; i < accepting->count; i++)
         doc_accept(&accepting->output.sink, &reports[i]);

@@ -279,6 +279,7 @@ void doc_accept(struct sink *sink, const struct accept_report *report)
     sink_begin(sink, "asleft/accept/1", findings_columns);
     write_identity(sink, report);
     sink_field(sink, "verdict", ROLE_DATA, NULL, cell_text(overall_word(overall)));
+    fields_counts(sink, report->visit->findings);
     write_points(sink, acceptance);
     fields_findings(sink, report->visit);
     write_changed(sink, report);

@@ -133,7 +133,7 @@ static void write_chapter(struct sink *sink, const struct chapter *chapter, cons
                 fields_finding(sink, &findings->items[i], cause != NULL, chapter->brief);
 }
 
-static void write_counts(struct sink *sink, const struct findings *findings)
+void fields_counts(struct sink *sink, const struct findings *findings)
 {
     static const enum verdict kinds[VERDICT_KINDS] = {VERDICT_AGREES, VERDICT_DIFFERS, VERDICT_UNREAD,
                                                       VERDICT_IMPLAUSIBLE, VERDICT_UNCHECKED};
@@ -192,7 +192,7 @@ static void write_body(struct sink *sink, const struct visit_report *report)
     const struct findings *findings = report->findings;
     fields_visit(sink, report);
     sink_field(sink, "verdict", ROLE_DATA, NULL, cell_text(overall_word(findings_overall(findings))));
-    write_counts(sink, findings);
+    fields_counts(sink, findings);
     fields_findings(sink, report);
     fields_traffic(sink, &report->readings->traffic);
 }

@@ -53,6 +53,9 @@ void fields_expected(struct sink *sink, const struct expected *expected);
 /* A widened tolerance with its reason, for persons and as "allow"; nothing where there is none. */
 void fields_allowance(struct sink *sink, const struct finding *finding, bool hidden);
 
+/* "counts": how many findings have each verdict; for machines. */
+void fields_counts(struct sink *sink, const struct findings *findings);
+
 /* All findings of a verification, in chapters, and advice; and the columns of a CSV of them. */
 void fields_findings(struct sink *sink, const struct visit_report *report);
 extern const char *const findings_columns[];

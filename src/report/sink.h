@@ -60,16 +60,20 @@ enum group_kind {
 };
 
 struct sink;
+struct samples;
 
 /* What a format does with each event. A format that has no use for one leaves it NULL. */
 struct sink_format {
     const char *name;
     bool verdicts_only; /* it has no meaning for a document whose rows have no verdict */
-    /* `columns`: dotted paths of the fields that a row shows, NULL at the end; for CSV */
+    bool rows_only;     /* it has rows of one kind alone, so that a cover before the documents has no place in it */
+    /* `columns`: dotted paths of the fields that a row shows, NULL at the end; for CSV. They live until the document
+     * ends, and are the same for all documents of a sink */
     void (*begin)(struct sink *sink, const char *schema, const char *const *columns);
     void (*open)(struct sink *sink, const char *key, enum group_kind kind);
     void (*field)(struct sink *sink, const char *key, enum role role, const char *label, const struct cell *cell);
     void (*heading)(struct sink *sink, enum role mood, const char *text);
+    void (*samples)(struct sink *sink, const char *key, const struct samples *samples);
     void (*chart)(struct sink *sink, const char *key, const struct chart *chart);
     void (*link)(struct sink *sink, const char *label, const char *text, size_t document);
     void (*close)(struct sink *sink);
@@ -112,11 +116,16 @@ void sink_open(struct sink *sink, const char *key, enum group_kind kind);
 void sink_field(struct sink *sink, const char *key, enum role role, const char *label, struct cell cell);
 void sink_heading(struct sink *sink, enum role mood, const char *text);
 void sink_close(struct sink *sink);
+
 void sink_end(struct sink *sink);
 
 /* A chart, outside of rows. HTML draws it, and JSON has its numbers where `key` is not NULL. It is the caller's, and
  * only has to live until the event returns. */
 void sink_chart(struct sink *sink, const char *key, const struct chart *chart);
+
+/* All samples of a run, outside of rows. JSON has a list of series; the lines of a CSV are the samples of one moment,
+ * and its last columns, one a series, are named by samples_column(). */
+void sink_samples(struct sink *sink, const char *key, const struct samples *samples);
 
 /* A fact whose text leads, where a format can lead, to a document of the same result: the first one is 1, and it may be
  * still to come. */

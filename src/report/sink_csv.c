@@ -173,6 +173,7 @@ static void free_state(struct sink *sink)
 }
 
 const struct sink_format sink_csv = {.name = "csv",
+                                     .rows_only = true,
                                      .begin = begin,
                                      .open = open_group,
                                      .field = field,

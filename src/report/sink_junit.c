@@ -238,6 +238,7 @@ static void free_state(struct sink *sink)
 
 const struct sink_format sink_junit = {.name = "junit",
                                        .verdicts_only = true,
+                                       .rows_only = true,
                                        .begin = begin,
                                        .open = open_group,
                                        .field = field,

@@ -309,6 +309,7 @@ static void free_state(struct sink *sink)
 
 const struct sink_format sink_openmetrics = {.name = "openmetrics",
                                              .verdicts_only = true,
+                                             .rows_only = true,
                                              .begin = begin,
                                              .open = open_group,
                                              .field = field,

@@ -20,8 +20,9 @@ enum { USUAL_CHECKS = sizeof usual_checks / sizeof *usual_checks };
 static void add(struct acceptance *acceptance, enum stake weight, bool differs, const char *about, char *text)
 {
     acceptance->points = memory_grow(acceptance->points, acceptance->point_count, sizeof *acceptance->points);
-    acceptance->points[acceptance->point_count++] =
-        (struct open_point){.weight = weight, .about = text_copy(about), .text = text, .differs = differs};
+    struct open_point *point = &acceptance->points[acceptance->point_count++];
+    *point = (struct open_point){.weight = weight, .about = text_copy(about), .differs = differs};
+    point->text = text;
 }
 
 static const char *about_of(const struct finding *finding)
@@ -132,21 +133,23 @@ static void look_at_run(const struct punch_order *order, struct acceptance *acce
     }
 }
 
-static bool is_letter_or_digit(char c)
+/* The same for either case, and for what stands between words. */
+static unsigned folded(char letter)
 {
-    return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
+    unsigned code = (unsigned char)letter;
+    if (code >= 'A' && code <= 'Z')
+        return code - 'A' + 'a';
+    return code == '-' || code == '_' ? ' ' : code;
 }
 
-/* "Emergency-stop, both doors" is that check too, in either case; "rotational play" is not the check of rotation. */
+/* "Emergency-stop, both doors" is that check too; "rotational play" is not the check of rotation. */
 static bool is_check(const char *written, const char *name)
 {
-    for (; *name != '\0'; written++, name++) {
-        char a = *written >= 'A' && *written <= 'Z' ? (char)(*written - 'A' + 'a') : *written;
-        a = a == '-' || a == '_' ? ' ' : a;
-        if (a != (*name == '-' ? ' ' : *name))
+    for (; *name != '\0'; written++, name++)
+        if (folded(*written) != folded(*name))
             return false;
-    }
-    return !is_letter_or_digit(*written);
+    unsigned next = folded(*written);
+    return !((next >= 'a' && next <= 'z') || (next >= '0' && next <= '9'));
 }
 
 static void add_check(struct acceptance *acceptance, const char *name, enum stake weight, const struct by_hand *done)

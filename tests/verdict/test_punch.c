@@ -125,7 +125,8 @@ static void assert_point(struct bench *bench, enum stake weight, bool differs, c
 {
     make(bench);
     assert_int_equal(bench->acceptance.point_count, 1);
-    const struct open_point *point = &bench->acceptance.points[0];
+    const struct open_point *point = bench->acceptance.points;
+    assert_non_null(point);
     assert_string_equal(point->about, about);
     assert_int_equal(point->weight, weight);
     assert_int_equal(point->differs, differs);

@@ -128,6 +128,7 @@ static int accept_visited(struct accepting *accepting, struct run *run, struct a
         .found = accepted->has_found ? &accepted->found : NULL,
         .left = accepted->has_left ? &accepted->left : NULL,
         .witnessed = accepted->has_run ? &accepted->witnessed : NULL,
+        .run = accepted->has_run ? &accepted->run : NULL,
         .interrupted = accepted->is_interrupted ? &accepted->journal : NULL,
     };
     punch_make(&order, &accepted->acceptance);
@@ -205,10 +206,14 @@ static int accept_all(struct accepting *accepting)
     if (whole && !run_interrupted()) {
         show(accepting);
         status = run_trace_end(&run, run_status(statuses, accepting->count));
-        if (!output_finish(&accepting->output, &error))
-            status = (int)trouble(&error);
-        else
-            status = keep_document(accepting, &run, status);
+        /* known before it is handed out: never the other way round */
+        bool sealed = output_seal(&accepting->output, &error);
+        int kept = sealed ? keep_document(accepting, &run, STATUS_AGREES) : (int)trouble(&error);
+        if (kept != STATUS_AGREES)
+            output_discard(&accepting->output);
+        else if (!output_finish(&accepting->output, &error))
+            kept = (int)trouble(&error);
+        status = kept == STATUS_AGREES ? status : kept;
     } else {
         output_discard(&accepting->output);
         status = run_trace_end(&run, status);
@@ -270,7 +275,9 @@ static int tell_known(const struct options *options, const char *path, const cha
         free(made);
         status = STATUS_AGREES;
     } else {
-        (void)printf("%s: whole, but this store does not know it (%s)\n", path, digest);
+        (void)printf("%s: whole by its own digest, but this store does not know it: it was made elsewhere, or altered "
+                     "together with its digest (%s)\n",
+                     path, digest);
     }
     store_document_free(&document);
     keep_close(&keep);

@@ -146,28 +146,37 @@ static bool close_file(struct output *output)
     return written && (output->beside == NULL || rename(output->beside, output->target) == 0);
 }
 
-/* From memory to its place. A format without a digest goes as it is. */
-static bool put_in_place(struct output *output, struct error *error)
+bool output_seal(struct output *output, struct error *error)
 {
+    if (output->place == NULL)
+        return true;
+    sink_free(&output->sink);
     bool gathered = fclose(output->file) == 0;
     output->file = output->place;
     output->place = NULL;
     if (!gathered)
         return cannot_write(output, error);
-    if (memmem(output->gathered, output->gathered_length, SEAL_MARK, sizeof SEAL_MARK - 1) != NULL &&
-        !seal_apply(output->gathered, output->gathered_length, output->digest))
-        return error_set(error, ERROR_FILE,
-                         "a text of the drive or its files has the words '%s', which belong to the document's own "
-                         "digest; change it there",
-                         SEAL_MARK);
-    return fwrite(output->gathered, 1, output->gathered_length, output->file) == output->gathered_length ||
+    /* a format without a digest goes as it is */
+    return memmem(output->gathered, output->gathered_length, SEAL_MARK, sizeof SEAL_MARK - 1) == NULL ||
+           seal_apply(output->gathered, output->gathered_length, output->digest) ||
+           error_set(error, ERROR_FILE,
+                     "a text of the drive or its files has the words '%s', which belong to the document's own digest; "
+                     "change it there",
+                     SEAL_MARK);
+}
+
+/* What was gathered in memory. */
+static bool put_in_place(const struct output *output, struct error *error)
+{
+    return output->gathered == NULL ||
+           fwrite(output->gathered, 1, output->gathered_length, output->file) == output->gathered_length ||
            cannot_write(output, error);
 }
 
 bool output_finish(struct output *output, struct error *error)
 {
     sink_free(&output->sink); /* what closes the last document goes into the file too */
-    bool written = (output->place == NULL || put_in_place(output, error)) && output_flush(output, error);
+    bool written = output_seal(output, error) && put_in_place(output, error) && output_flush(output, error);
     if (written && output->path != NULL) {
         written = close_file(output);
         if (written) {

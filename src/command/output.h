@@ -31,6 +31,10 @@ bool output_open_file(struct output *output, const char *path, struct error *err
 /* Writes out what is buffered. ERROR_OUTPUT, with the reason, where something was not written. */
 bool output_flush(struct output *output, struct error *error);
 
+/* Of a sealed result: closes its last document, and puts the digest in; output->digest has it. For others nothing.
+ * ERROR_FILE where a text in it has the words of the seal. */
+bool output_seal(struct output *output, struct error *error);
+
 /* Makes the result final: flushed, and the file renamed to its name. Frees the output in any case. */
 bool output_finish(struct output *output, struct error *error);
 

@@ -208,7 +208,7 @@ class Handed(AcceptCase, Formats):
         for _ in range(2):
             unknown = self.check(page)
             self.status(program.INCOMPLETE, unknown)
-            self.assertIn("whole, but this store does not know it", unknown.out)
+            self.assertIn("this store does not know it", unknown.out)
             self.assertFalse(os.path.exists(self.store), "looking made a store")
 
     def test_what_is_no_document(self):

@@ -1,6 +1,6 @@
 #!/bin/bash
 # SPDX-License-Identifier: MIT
-# The steps of tests/run.sh --all, which sources this file: both compilers, analysers, leaks, schemas, locales, an install.
+# The steps of tests/run.sh --all, which sources this file: both compilers, analysers, leaks, schemas, pages, locales, an install.
 # shellcheck disable=SC2154 # source_dir, build_root, logs, jobs and sanitized are run.sh's and steps.sh's
 
 plain=$build_root/plain
@@ -72,6 +72,13 @@ tshark_agrees()
     ASLEFT=$plain/asleft ASLEFT_SIM=$plain/asleft-sim ASLEFT_SOURCE_DIR=$source_dir "$source_dir/tests/peers/test_trace_tshark.py"
 }
 
+# Pages in a browser without a network, on paper, and before an HTML checker.
+pages_hold()
+{
+    command -v chromium pdftotext node npm || return
+    ASLEFT=$plain/asleft ASLEFT_SIM=$plain/asleft-sim ASLEFT_SOURCE_DIR=$source_dir "$source_dir/tests/pages/check_pages.py"
+}
+
 figures()
 {
     "$source_dir/tests/bench/run.py" "$plain"
@@ -137,6 +144,7 @@ step "build, gcc as released" build_tree "$plain" gcc && {
     step "JSON schemas" schemas_hold
     step "JUnit XML and OpenMetrics are read by others" formats_are_read
     step "tshark agrees with the trace" tshark_agrees
+    step "pages in a browser, on paper, checked" pages_hold
     step "installed copy" installed_copy
     step -v "figures" figures
 }

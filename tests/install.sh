@@ -7,7 +7,10 @@
 packages_build=(gcc libc6-dev cmake ninja-build pkg-config libmodbus-dev libyaml-dev libjansson-dev libmd-dev libsqlite3-dev)
 packages_tests=(libcmocka-dev python3 python3-pymodbus python3-serial python3-serial-asyncio units)
 packages_all=(clang libclang-rt-14-dev clang-format clang-tidy valgrind gcovr python3-jsonschema python3-prometheus-client libxml2-utils
-    locales tshark)
+    locales tshark chromium poppler-utils fonts-dejavu-core)
+# Debian's, where there is no other: a Node.js from elsewhere brings its own npm, which Debian's would stand against.
+command -v node >/dev/null || packages_all+=(nodejs)
+command -v npm >/dev/null || packages_all+=(npm)
 
 # packages_of TIER: each tier holds the one before it.
 packages_of()

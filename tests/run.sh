@@ -3,7 +3,7 @@
 # Installs what is missing, builds, and runs the tests; the last line says how many passed and failed.
 #
 #   tests/run.sh              the suite under the address and undefined-behaviour sanitizers, in under three minutes
-#   tests/run.sh --all        also both compilers, formats, lints, valgrind, schemas, locales, an installed copy, figures
+#   tests/run.sh --all        also both compilers, formats, lints, valgrind, schemas, pages, locales, an installed copy, figures
 #   tests/run.sh --coverage   the suite, and the line coverage of src/ (at least 85 %)
 #   tests/run.sh --long       the suite twenty times over, which finds what fails only now and then, 20,000 faulted
 #                             requests in real time, and five times the trials of writing

@@ -169,12 +169,6 @@ static struct reading_run bus_at_rest(const struct judging *judging, const struc
     return run;
 }
 
-/* A difference of readings is worth no more than their step. */
-static double on_step(double difference, double step)
-{
-    return step > 0 ? round(difference / step) * step : difference;
-}
-
 static void judge_bus_at_rest(const struct judging *judging, const struct reading_run *run, size_t phase)
 {
     const struct supply *supply = &judging->sheet->supply;
@@ -197,6 +191,12 @@ static void judge_bus_at_rest(const struct judging *judging, const struct readin
     free(how);
 }
 
+/* In whole steps of the register: what a mean leaves below one is nothing that was read. */
+static double steps_of(double value, double step)
+{
+    return step > 0 ? round(value / step) * step : value;
+}
+
 static void judge_bus_while_stopping(const struct judging *judging, const struct series *bus,
                                      const struct reading_run *rest)
 {
@@ -212,10 +212,9 @@ static void judge_bus_while_stopping(const struct judging *judging, const struct
             measure_add(judging->witnessed, "stopping_bus_voltage", MEANS_LIVE_DC_BUS_VOLTAGE, i, run.highest,
                         hypot(bus->step / 2, BUS_READING_SHARE * run.highest), UNIT_V);
         char *missed = what_is_missed(bus);
-        char *above =
-            rest->count > 0
-                ? text_format(", %s above rest", figure_in(on_step(run.highest - rest->mean, bus->step), UNIT_V).text)
-                : text_copy("");
+        const double rise_v = steps_of(run.highest - rest->mean, bus->step);
+        char *above = rest->count > 0 ? text_format(", %s above rest", figure_in(rise_v, UNIT_V).text)
+                                      : text_copy("");
         char *how = text_format("the highest of %zu samples while it slows down%s; %s", run.count, above, missed);
         measure->stake = STAKE_EQUIPMENT;
         if (trip->given)

@@ -17,6 +17,7 @@ def main():
     build = os.path.abspath(sys.argv[1])
     os.environ["ASLEFT"], os.environ["ASLEFT_SIM"] = os.path.join(build, "asleft"), os.path.join(build, "asleft-sim")
     # They take the programs from the environment.
+    import accept
     import bench
     import chart
     import faulted
@@ -33,6 +34,7 @@ def main():
         wire.figures(folder, plain_client)
         witness.figures(folder)
         chart.figures(folder)
+        accept.figures(folder)
         faulted.figures(folder, plain_client)
 
 

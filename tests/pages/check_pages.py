@@ -72,7 +72,8 @@ class Parts(html.parser.HTMLParser):
 
 
 def install_checker(folder):
-    command = ["npm", "install", "--no-save", "--ignore-scripts", "--no-audit", "--no-fund", "--prefix", folder, CHECKER]
+    command = ["npm", "install", "--no-save", "--ignore-scripts", "--no-audit", "--no-fund", "--no-package-lock", "--cache", f"{folder}/cache",
+               "--prefix", folder, CHECKER]
     done = subprocess.run(command, capture_output=True, text=True, timeout=300, stdin=subprocess.DEVNULL)
     if done.returncode != 0:
         raise RuntimeError(f"{' '.join(command)}: status {done.returncode}: {done.stdout}{done.stderr}")

@@ -213,8 +213,7 @@ static void judge_bus_while_stopping(const struct judging *judging, const struct
                         hypot(bus->step / 2, BUS_READING_SHARE * run.highest), UNIT_V);
         char *missed = what_is_missed(bus);
         const double rise_v = steps_of(run.highest - rest->mean, bus->step);
-        char *above = rest->count > 0 ? text_format(", %s above rest", figure_in(rise_v, UNIT_V).text)
-                                      : text_copy("");
+        char *above = rest->count > 0 ? text_format(", %s above rest", figure_in(rise_v, UNIT_V).text) : text_copy("");
         char *how = text_format("the highest of %zu samples while it slows down%s; %s", run.count, above, missed);
         measure->stake = STAKE_EQUIPMENT;
         if (trip->given)

@@ -78,8 +78,8 @@ def squeezed(text):
     return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text))
 
 
-def words_of(pdf):
-    return squeezed(run("pdftotext", "-raw", pdf, "-").decode("utf-8"))
+def words_of(pdf, *options):
+    return squeezed(run("pdftotext", "-raw", *options, pdf, "-").decode("utf-8"))
 
 
 def sheets_of(pdf):

@@ -3,7 +3,7 @@
 # Pages as a browser without a network, a printer and an HTML checker that nobody here wrote have them: chromium, pdftotext
 # of poppler-utils, and html-validate of the npm registry.
 #
-# check_pages.py [FOLDER]: pages, pictures and prints stay in FOLDER to be looked at. A missing tool is a failure.
+# check_pages.py [FOLDER]: pages, pictures and prints stay in FOLDER (written with a slash) to be looked at. A missing tool is a failure.
 import html.parser
 import json
 import os
@@ -24,7 +24,7 @@ from program import asleft, text_of
 # The last that runs with the Node.js of Debian 12 (18).
 CHECKER = "html-validate@9.7.1"
 FEWEST_ROWS = 30  # of a picture that shows something; a blank one has at most three
-KEEP = sys.argv.pop() if len(sys.argv) == 2 and not sys.argv[1].startswith("-") else None
+KEEP = sys.argv.pop() if len(sys.argv) == 2 and os.sep in sys.argv[1] else None
 
 CHAPTERS = {"differs": "DIFFERS", "agrees": "AGREES", "unread": "NOT READ", "implausible": "THE SHEET CONTRADICTS ITSELF",
             "unchecked": "NOT CHECKED"}
@@ -238,6 +238,9 @@ class Pages(unittest.TestCase):
                 digest = re.findall(r"asleft-document-sha256:[0-9a-f]{64}", text_of(self.pages[name]))
                 self.assertEqual(1, len(digest))
                 self.assertIn(digest[0], browser.words_of(self.printed(name)))
+
+    def test_the_verdict_is_on_the_first_sheet(self):
+        self.assertIn("verdictdiffers:10pointsopen:", browser.words_of(self.printed("accept"), "-l", "1"))
 
     def test_hostile_text_is_text(self):
         on_paper = browser.words_of(self.printed("hostile"))

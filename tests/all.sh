@@ -136,7 +136,7 @@ step "build, gcc with sanitizers" build_tree "$sanitized" gcc -DASLEFT_SANITIZE=
     in_locale de_DE
 }
 step "build, clang with sanitizers" build_tree "$clang" clang -DASLEFT_SANITIZE=ON && {
-    suite "unit tests, clang" "$clang" -L unit
+    suite "unit tests, clang" "$clang" -L unit -LE slow
     step "clang-tidy" tidy
 }
 step "build, gcc as released" build_tree "$plain" gcc && {

@@ -46,7 +46,7 @@ suite()
     shift 2
     results=$logs/results.xml
     rm -f "$results"
-    "${with[@]}" ctest --test-dir "$folder" --no-tests=error --output-on-failure -j $((jobs + 2)) --output-junit "$results" \
+    "${with[@]}" ctest --test-dir "$folder" --no-tests=error --output-on-failure -j $((4 * jobs)) --output-junit "$results" \
         --test-output-size-passed 4194304 --test-output-size-failed 4194304 "$@" >"$logs/suite" 2>&1 </dev/null
     status=$?
     if counted=$("$source_dir/tests/count.py" "$results" 2>>"$logs/suite"); then

@@ -101,15 +101,7 @@ static int status_of(const struct accepted *accepted)
     int contact = run_contact(&accepted->line);
     if (contact != STATUS_AGREES)
         return contact;
-    switch (acceptance_overall(&accepted->acceptance)) {
-    case OVERALL_AGREES:
-        return STATUS_AGREES;
-    case OVERALL_DIFFERS:
-        return STATUS_DIFFERS;
-    case OVERALL_INCOMPLETE:
-        return STATUS_INCOMPLETE;
-    }
-    return STATUS_INCOMPLETE;
+    return run_verdict(acceptance_overall(&accepted->acceptance));
 }
 
 static int accept_visited(struct accepting *accepting, struct run *run, struct accepted *accepted)

@@ -9,7 +9,6 @@
 #include "visit/recorded.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 struct recording {
     const struct options *options;
@@ -41,12 +40,6 @@ static bool refuse_mixture(const struct options *options, struct error *error)
 
 /* ---- after a power cycle ---- */
 
-static bool same_words(const struct record_value *before, const struct record_value *now)
-{
-    return before->raw_count == now->raw_count &&
-           (now->raw_count == 0 || memcmp(before->raw, now->raw, now->raw_count * sizeof *now->raw) == 0);
-}
-
 static void tell_lost(const struct job *job, const struct record_value *before, const struct record_value *now)
 {
     char *text = text_format("%s: %s was not kept through the power cycle: %s before, %s now", job->sheet.tag,
@@ -67,7 +60,7 @@ static int compare_kept(const struct one *one)
         const struct record_value *now = record_value_find(&one->record, parameter->name);
         if (before == NULL || now == NULL || before->symptom != NULL || now->symptom != NULL) {
             status = status == STATUS_AGREES ? STATUS_INCOMPLETE : status;
-        } else if (!same_words(before, now)) {
+        } else if (!record_value_same(before, now)) {
             tell_lost(one->job, before, now);
             status = STATUS_DIFFERS;
         }

@@ -277,6 +277,19 @@ struct visit_report run_report(const struct job *job, const struct run_line *lin
     return report;
 }
 
+int run_verdict(enum overall overall)
+{
+    switch (overall) {
+    case OVERALL_AGREES:
+        return STATUS_AGREES;
+    case OVERALL_DIFFERS:
+        return STATUS_DIFFERS;
+    case OVERALL_INCOMPLETE:
+        return STATUS_INCOMPLETE;
+    }
+    return STATUS_INCOMPLETE;
+}
+
 int run_status(const int *statuses, size_t count)
 {
     static const int order[] = {STATUS_DIFFERS, STATUS_BUSY};

@@ -80,6 +80,9 @@ void run_sleep(const struct run *run, int64_t until_us);
 /* What the documents need of a visit. */
 struct visit_report run_report(const struct job *job, const struct run_line *line, const struct visit *visit);
 
+/* The exit status that belongs to a verdict. */
+int run_verdict(enum overall overall);
+
 /* The exit status of several drives: a difference wins, then a busy line, then what could not be read; STATUS_CONTACT
  * only where not one drive was contacted. */
 int run_status(const int *statuses, size_t count);

@@ -23,15 +23,7 @@ static int status_of(const struct visit *visit, const struct run_line *line)
     int contact = run_contact(line);
     if (contact != STATUS_AGREES)
         return contact;
-    switch (findings_overall(visit_findings(visit))) {
-    case OVERALL_AGREES:
-        return STATUS_AGREES;
-    case OVERALL_DIFFERS:
-        return STATUS_DIFFERS;
-    case OVERALL_INCOMPLETE:
-        return STATUS_INCOMPLETE;
-    }
-    return STATUS_INCOMPLETE;
+    return run_verdict(findings_overall(visit_findings(visit)));
 }
 
 static void show(struct output *output, const struct options *options, const struct visit_report *report, int status)

@@ -82,19 +82,6 @@ static void judge_samples(struct witness *witness)
         remark(witness, "the sheet has changed since this run was witnessed; it is judged by the sheet as it is now");
 }
 
-static int status_of(enum overall overall)
-{
-    switch (overall) {
-    case OVERALL_AGREES:
-        return STATUS_AGREES;
-    case OVERALL_DIFFERS:
-        return STATUS_DIFFERS;
-    case OVERALL_INCOMPLETE:
-        return STATUS_INCOMPLETE;
-    }
-    return STATUS_INCOMPLETE;
-}
-
 static int show(struct witness *witness, const struct visit_report *visit)
 {
     const struct witness_report report = {.visit = visit,
@@ -104,7 +91,7 @@ static int show(struct witness *witness, const struct visit_report *visit)
                                           .seen = witness->seen,
                                           .all_read = all_was_read(witness)};
     doc_witness(&witness->output.sink, &report);
-    return report.seen ? status_of(witnessed_overall(report.witnessed, report.all_read)) : STATUS_INCOMPLETE;
+    return report.seen ? run_verdict(witnessed_overall(report.witnessed, report.all_read)) : STATUS_INCOMPLETE;
 }
 
 /* ---- at the drive ---- */

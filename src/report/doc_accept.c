@@ -8,7 +8,6 @@
 #include "types/seal_mark.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 static const char WRITE_HERE[] = "________________________   date ______________   signature ________________________";
 
@@ -148,12 +147,6 @@ static void write_record_of(struct sink *sink, const char *key, const struct rec
     sink_close(sink);
 }
 
-static bool same_words(const struct record_value *a, const struct record_value *b)
-{
-    return a->raw_count == b->raw_count &&
-           (a->raw_count == 0 || memcmp(a->raw, b->raw, a->raw_count * sizeof *a->raw) == 0);
-}
-
 /* What can be set and was read both times. */
 static bool was_changed(const struct accept_report *report, size_t index, const struct record_value **was,
                         const struct record_value **left)
@@ -162,7 +155,7 @@ static bool was_changed(const struct accept_report *report, size_t index, const 
     *was = record_value_find(report->found, parameter->name);
     *left = record_value_find(report->left, parameter->name);
     return parameter->watch && *was != NULL && *left != NULL && (*was)->symptom == NULL && (*left)->symptom == NULL &&
-           !same_words(*was, *left);
+           !record_value_same(*was, *left);
 }
 
 static void write_changed(struct sink *sink, const struct accept_report *report)

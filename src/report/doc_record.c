@@ -5,7 +5,6 @@
 #include "report/words.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 static const char *const columns[] = {"tag",   "began", "record", "kind",    "parameter", "means",
                                       "value", "unit",  "raw",    "symptom", "remark",    NULL};
@@ -29,8 +28,7 @@ static const struct record_value *changed_from(const struct record_report *repor
     const struct record_value *was = record_value_find(report->against, now->parameter);
     if (was == NULL || was->symptom != NULL || now->symptom != NULL || was->raw_count == 0 || now->raw_count == 0)
         return NULL;
-    bool same = was->raw_count == now->raw_count && memcmp(was->raw, now->raw, now->raw_count * sizeof *now->raw) == 0;
-    return same ? NULL : was;
+    return record_value_same(was, now) ? NULL : was;
 }
 
 /* The record that this one is compared with. */

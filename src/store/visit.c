@@ -76,9 +76,7 @@ static bool same_text(const char *a, const char *b)
 
 bool store_value_same(const struct record_value *a, const struct record_value *b)
 {
-    return a->raw_count == b->raw_count &&
-           (a->raw_count == 0 || memcmp(a->raw, b->raw, a->raw_count * sizeof *a->raw) == 0) &&
-           same_text(a->symptom, b->symptom);
+    return record_value_same(a, b) && same_text(a->symptom, b->symptom);
 }
 
 /* ---- the latest readings ---- */

@@ -22,6 +22,12 @@ const struct record_value *record_value_find(const struct record *record, const 
     return NULL;
 }
 
+bool record_value_same(const struct record_value *a, const struct record_value *b)
+{
+    return a->raw_count == b->raw_count &&
+           (a->raw_count == 0 || memcmp(a->raw, b->raw, a->raw_count * sizeof *a->raw) == 0);
+}
+
 bool record_id_given(const struct record_id *id)
 {
     static const struct record_id none;

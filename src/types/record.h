@@ -65,6 +65,9 @@ struct record {
 /* The value of that parameter, or NULL. */
 const struct record_value *record_value_find(const struct record *record, const char *parameter);
 
+/* Does the drive hold the same words in both? Also where neither was read. */
+bool record_value_same(const struct record_value *a, const struct record_value *b);
+
 bool record_id_given(const struct record_id *id);
 bool record_id_equal(const struct record_id *a, const struct record_id *b);
 

@@ -7,22 +7,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* What no register shows: common practice of commissioning, no source; NETA's lists of acceptance tests have the like.
- */
-static const struct hand_check usual_checks[] = {
-    {.name = "rotation", .weight = STAKE_PEOPLE},        {.name = "emergency stop", .weight = STAKE_PEOPLE},
-    {.name = "safe torque off", .weight = STAKE_PEOPLE}, {.name = "restart after power return", .weight = STAKE_PEOPLE},
-    {.name = "loss of signal", .weight = STAKE_PEOPLE},  {.name = "clamp-meter current", .weight = STAKE_EQUIPMENT},
-    {.name = "insulation", .weight = STAKE_EQUIPMENT},   {.name = "tachometer", .weight = STAKE_PROCESS},
-};
-enum { USUAL_CHECKS = sizeof usual_checks / sizeof *usual_checks };
-
 static void add(struct acceptance *acceptance, enum stake weight, bool differs, const char *about, char *text)
 {
     acceptance->points = memory_grow(acceptance->points, acceptance->point_count, sizeof *acceptance->points);
     struct open_point *point = &acceptance->points[acceptance->point_count++];
-    *point = (struct open_point){.weight = weight, .about = text_copy(about), .differs = differs};
+    point->weight = weight;
+    point->about = text_copy(about);
     point->text = text;
+    point->differs = differs;
 }
 
 static const char *about_of(const struct finding *finding)
@@ -53,7 +45,10 @@ static void add_finding(struct acceptance *acceptance, const struct finding *fin
             text_format("was not read (%s)", symptom_word(finding->symptom, symptom, sizeof symptom)));
         break;
     case VERDICT_UNCHECKED:
-        if (finding->stake == STAKE_PEOPLE && finding->expected.kind == EXPECTED_NOTHING)
+        if (finding->parameter == NULL)
+            add(acceptance, finding->stake, false, about_of(finding),
+                text_format("in doubt, look at it: %s", basis_of(finding)));
+        else if (finding->stake == STAKE_PEOPLE && finding->expected.kind == EXPECTED_NOTHING)
             add(acceptance, finding->stake, false, about_of(finding),
                 text_format("holds %s, and the sheet does not say what it should be", shown));
         break;
@@ -65,12 +60,6 @@ static void add_finding(struct acceptance *acceptance, const struct finding *fin
 
 /* ---- records ---- */
 
-static bool same_words(const struct record_value *a, const struct record_value *b)
-{
-    return a->raw_count == b->raw_count &&
-           (a->raw_count == 0 || memcmp(a->raw, b->raw, a->raw_count * sizeof *a->raw) == 0);
-}
-
 static void compare_with_left(const struct punch_order *order, struct acceptance *acceptance)
 {
     for (size_t i = 0; i < order->map->count; i++) {
@@ -78,7 +67,7 @@ static void compare_with_left(const struct punch_order *order, struct acceptance
         const struct record_value *was = record_value_find(order->left, parameter->name);
         const struct record_value *now = record_value_find(order->now, parameter->name);
         if (!parameter->watch || was == NULL || now == NULL || was->symptom != NULL || now->symptom != NULL ||
-            same_words(was, now))
+            record_value_same(was, now))
             continue;
         add(acceptance, means_table[parameter->means].stake, true, parameter->name,
             text_format("was left at %s, and holds %s now", was->shown, now->shown));
@@ -119,18 +108,51 @@ static void look_at_records(const struct punch_order *order, struct acceptance *
 
 /* ---- the run, and what is done by hand ---- */
 
+/* What is set otherwise now than when the run was witnessed; owned, NULL: nothing. */
+static char *changed_since(const struct punch_order *order)
+{
+    struct texts names = {0};
+    for (size_t i = 0; i < order->map->count; i++) {
+        const struct parameter *parameter = &order->map->parameters[i];
+        const struct record_value *then = record_value_find(order->run, parameter->name);
+        const struct record_value *now = record_value_find(order->now, parameter->name);
+        if (parameter->watch && then != NULL && now != NULL && then->symptom == NULL && now->symptom == NULL &&
+            !record_value_same(then, now))
+            texts_add(&names, text_copy(parameter->name));
+    }
+    const char *then = order->run->serial_number, *now = order->now->serial_number;
+    if (then != NULL && now != NULL && strcmp(then, now) != 0)
+        texts_add(&names, text_copy("the drive itself"));
+    char *all = names.count == 0 ? NULL : texts_join(&names, ", ");
+    texts_free(&names);
+    return all;
+}
+
 static void look_at_run(const struct punch_order *order, struct acceptance *acceptance)
 {
+    static const char about[] = "witnessed run";
+    size_t agreeing = 0;
     if (order->witnessed == NULL) {
-        add(acceptance, STAKE_PROCESS, false, "witnessed run", text_copy("there is none: witness a run of the motor"));
+        add(acceptance, STAKE_PROCESS, false, about, text_copy("there is none: witness a run of the motor"));
         return;
     }
     for (size_t i = 0; i < order->witnessed->measure_count; i++) {
         const struct measure *measure = &order->witnessed->measures[i];
-        if (measure->verdict == VERDICT_DIFFERS)
+        agreeing += measure->verdict == VERDICT_AGREES;
+        if (measure->verdict == VERDICT_DIFFERS || measure->verdict == VERDICT_IMPLAUSIBLE)
             add(acceptance, measure->stake, true, measure->name,
                 text_format("in the witnessed run: %s", measure->basis == NULL ? "differs" : measure->basis));
+        if (measure->verdict == VERDICT_UNREAD)
+            add(acceptance, measure->stake, false, measure->name, text_copy("was not read in the witnessed run"));
     }
+    if (agreeing == 0)
+        add(acceptance, STAKE_PROCESS, false, about,
+            text_copy("nothing in it could be compared: witness one from rest to rest, with a steady part"));
+    char *changed = order->run == NULL ? NULL : changed_since(order);
+    if (changed != NULL)
+        add(acceptance, STAKE_PROCESS, false, about,
+            text_format("changed since it was witnessed: %s; witness another", changed));
+    free(changed);
 }
 
 /* The same for either case, and for what stands between words. */
@@ -152,10 +174,54 @@ static bool is_check(const char *written, const char *name)
     return !((next >= 'a' && next <= 'z') || (next >= '0' && next <= '9'));
 }
 
-static void add_check(struct acceptance *acceptance, const char *name, enum stake weight, const struct by_hand *done)
+/* Was a nameplate value changed between found and left? What the drive has found out of its motor is then no good. */
+static bool needs_tuning(const struct punch_order *order)
 {
+    for (size_t i = 0; order->found != NULL && order->left != NULL && i < order->map->count; i++) {
+        const struct record_value *was = record_value_find(order->found, order->map->parameters[i].name);
+        const struct record_value *left = record_value_find(order->left, order->map->parameters[i].name);
+        if (means_is_nameplate(order->map->parameters[i].means) && was != NULL && left != NULL &&
+            was->symptom == NULL && left->symptom == NULL && !record_value_same(was, left))
+            return true;
+    }
+    return false;
+}
+
+static bool has_motor(const struct punch_order *order)
+{
+    return order->sheet->motor.given;
+}
+
+/* What no register shows; `applies` NULL: always. Common practice of commissioning, no source. */
+static const struct usual_check {
+    const char *name;
+    enum stake weight;
+    bool (*applies)(const struct punch_order *order);
+} usual_checks[] = {
+    {"rotation", STAKE_PEOPLE, has_motor},         {"emergency stop", STAKE_PEOPLE, NULL},
+    {"safe torque off", STAKE_PEOPLE, NULL},       {"restart after power return", STAKE_PEOPLE, NULL},
+    {"loss of signal", STAKE_PEOPLE, NULL},        {"clamp-meter current", STAKE_EQUIPMENT, has_motor},
+    {"insulation", STAKE_EQUIPMENT, has_motor},    {"tachometer", STAKE_PROCESS, has_motor},
+    {"motor tuning", STAKE_PROCESS, needs_tuning},
+};
+enum { USUAL_CHECKS = sizeof usual_checks / sizeof *usual_checks };
+
+/* A check of the sheet, or one that is missing (`row` NULL). It is done where it says what was found, by whom and when.
+ */
+static void add_check(struct acceptance *acceptance, const char *name, enum stake weight, const struct by_hand *row)
+{
+    bool done = row != NULL && row->found != NULL && row->by != NULL && row->at != NULL;
     acceptance->checks = memory_grow(acceptance->checks, acceptance->check_count, sizeof *acceptance->checks);
-    acceptance->checks[acceptance->check_count++] = (struct hand_check){.name = name, .weight = weight, .done = done};
+    struct hand_check *check = &acceptance->checks[acceptance->check_count++];
+    check->name = name;
+    check->weight = weight;
+    check->done = done ? row : NULL;
+    if (!done)
+        add(acceptance, weight, false, name,
+            text_copy(row == NULL
+                          ? "not checked by hand: do it by the rules of the site, and put into the sheet what was "
+                            "found, by whom and when"
+                          : "the sheet names this check, and does not say all of what was found, by whom and when"));
 }
 
 static void look_at_hand_checks(const struct punch_order *order, struct acceptance *acceptance)
@@ -163,32 +229,21 @@ static void look_at_hand_checks(const struct punch_order *order, struct acceptan
     const struct sheet *sheet = order->sheet;
     bool *usual = memory_new(sheet->by_hand_count, sizeof *usual);
     for (size_t i = 0; i < USUAL_CHECKS; i++) {
-        const struct hand_check *check = &usual_checks[i];
-        size_t before = acceptance->check_count;
+        const struct usual_check *check = &usual_checks[i];
+        bool named = false;
         for (size_t k = 0; k < sheet->by_hand_count; k++) {
             const struct by_hand *row = &sheet->by_hand[k];
             if (!is_check(row->check, check->name))
                 continue;
-            usual[k] = true;
-            add_check(acceptance, row->check, check->weight, row->found == NULL ? NULL : row);
+            named = usual[k] = true;
+            add_check(acceptance, row->check, check->weight, row);
         }
-        bool missing = acceptance->check_count == before;
-        if (missing)
+        if (!named && (check->applies == NULL || check->applies(order)))
             add_check(acceptance, check->name, check->weight, NULL);
-        for (size_t k = before; k < acceptance->check_count; k++)
-            if (acceptance->checks[k].done == NULL)
-                add(acceptance, check->weight, false, acceptance->checks[k].name,
-                    text_copy("not checked by hand: do it by the rules of the site, and put into the sheet what was "
-                              "found"));
     }
     for (size_t k = 0; k < sheet->by_hand_count; k++)
-        if (!usual[k]) {
-            add_check(acceptance, sheet->by_hand[k].check, STAKE_PROCESS,
-                      sheet->by_hand[k].found == NULL ? NULL : &sheet->by_hand[k]);
-            if (sheet->by_hand[k].found == NULL)
-                add(acceptance, STAKE_PROCESS, false, sheet->by_hand[k].check,
-                    text_copy("the sheet names this check, and does not say what was found"));
-        }
+        if (!usual[k])
+            add_check(acceptance, sheet->by_hand[k].check, STAKE_PROCESS, &sheet->by_hand[k]);
     free(usual);
 }
 

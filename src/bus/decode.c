@@ -79,7 +79,7 @@ static void decode_same_as(struct decoding *decoding, size_t parameter, enum mea
     reading->value = value_copy(&source->value);
     reading->unit = source->unit;
     reading->step = source->step;
-    remark_add(reading, text_format("the same as %s", means_table[means].name));
+    reading_remark(reading, text_format("the same as %s", means_table[means].name));
 }
 
 static void set_word(struct reading *reading, const char *word)
@@ -170,10 +170,10 @@ static void decode_percent(struct decoding *decoding, size_t parameter, double s
     double whole = unit == UNIT_PER_UNIT ? 1 : 100;
     set_number(reading, share * base.number / whole, base.unit, step * fabs(base.number) / whole);
     char share_text[NUMBER_SIZE], base_text[NUMBER_SIZE];
-    remark_add(reading,
-               text_format("%s %s of %s %s", number_format(share, step, share_text, sizeof share_text),
-                           unit_name(unit == UNIT_PER_UNIT ? unit : UNIT_PERCENT),
-                           number_format(base.number, base.step, base_text, sizeof base_text), unit_name(base.unit)));
+    reading_remark(reading, text_format("%s %s of %s %s", number_format(share, step, share_text, sizeof share_text),
+                                        unit_name(unit == UNIT_PER_UNIT ? unit : UNIT_PERCENT),
+                                        number_format(base.number, base.step, base_text, sizeof base_text),
+                                        unit_name(base.unit)));
 }
 
 static void fail_no_number(struct reading *reading, uint32_t raw)

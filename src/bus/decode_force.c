@@ -72,7 +72,7 @@ char *selector_text(const struct map *map, const struct readings *readings, size
     return text_format("%s is %.0f", row->name, number);
 }
 
-void remark_add(struct reading *reading, char *text)
+void reading_remark(struct reading *reading, char *text)
 {
     if (reading->remark == NULL) {
         reading->remark = text;
@@ -87,7 +87,7 @@ void remark_add(struct reading *reading, char *text)
 void reading_fail(struct reading *reading, enum symptom_kind symptom, char *remark)
 {
     reading->symptom = (struct symptom){.kind = symptom};
-    remark_add(reading, remark);
+    reading_remark(reading, remark);
 }
 
 /* True where the level hides the parameter, or may hide it. */
@@ -129,7 +129,7 @@ static void put_out_of_force(const struct map *map, struct readings *readings, s
     struct reading *reading = &readings->items[parameter];
     char *why = selector_text(map, readings, selector);
     reading->in_force = false;
-    remark_add(reading, text_format("not in force: %s", why));
+    reading_remark(reading, text_format("not in force: %s", why));
     free(why);
 }
 

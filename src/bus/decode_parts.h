@@ -16,7 +16,7 @@ const char *selector_trouble(const struct readings *readings, size_t parameter);
 char *selector_text(const struct map *map, const struct readings *readings, size_t parameter);
 
 /* Appends an owned text to the remark, behind "; " where there is one already. */
-void remark_add(struct reading *reading, char *text);
+void reading_remark(struct reading *reading, char *text);
 
 /* A reading that has words but cannot be told: symptom and owned remark. */
 void reading_fail(struct reading *reading, enum symptom_kind symptom, char *remark);

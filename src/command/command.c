@@ -78,7 +78,7 @@ static const struct command_row commands[] = {
      "8 or more digits of its id; or found, left, before-write or after-write for the\n"
      "last of that kind; or a file that record --export has written.\n"
      "Exit status: as write.\n"},
-    {"witness", "SHEET", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_STORE | OPTIONS_WITNESS, command_witness,
+    {"witness", "SHEET", 1, OPTIONS_VERDICTS | OPTIONS_LINE | OPTIONS_STORE | OPTIONS_WITNESS, command_witness,
      "watch a run that is started at the drive",
      "Samples the drive while somebody starts the motor at the drive and stops it\n"
      "again, and measures ramps, V/f, slip, currents and bus voltage. It starts\n"

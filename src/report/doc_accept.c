@@ -9,7 +9,8 @@
 
 #include <stdlib.h>
 
-static const char WRITE_HERE[] = "________________________   date ______________   signature ________________________";
+/* As long as a line of text is wide beside its label. */
+static const char WRITE_HERE[] = "____________________ date ____________ signature ____________________";
 
 static const enum role moods[] = {
     [OVERALL_AGREES] = ROLE_GOOD, [OVERALL_DIFFERS] = ROLE_BAD, [OVERALL_INCOMPLETE] = ROLE_OPEN};
@@ -100,8 +101,8 @@ static void write_identity(struct sink *sink, const struct accept_report *report
         add_quantity(&supply, "", &sheet->supply.frequency);
         sink_field_owned(sink, NULL, ROLE_FACT, "supply", supply);
     }
-    sink_field_owned(sink, NULL, ROLE_FACT, "map file", text_format("sha256 %s", report->visit->map->sha256));
-    sink_field_owned(sink, NULL, ROLE_FACT, "sheet file", text_format("sha256 %s", sheet->sha256));
+    sink_field_owned(sink, NULL, ROLE_FACT, "map", text_format("sha256 %s", report->visit->map->sha256));
+    sink_field_owned(sink, NULL, ROLE_FACT, "sheet", text_format("sha256 %s", sheet->sha256));
     sink_field_owned(sink, NULL, ROLE_FACT, "tested",
                      text_format("by %s at %s with %s", now->who, now->host, now->tool));
     sink_field(sink, "who", ROLE_DATA, NULL, cell_text(now->who));
@@ -272,6 +273,7 @@ void doc_accept(struct sink *sink, const struct accept_report *report)
     write_identity(sink, report);
     char *open = words_open(acceptance);
     sink_field(sink, "verdict", ROLE_DATA, NULL, cell_text(overall_word(overall)));
+    fields_counts(sink, report->visit->findings);
     sink_field_owned(sink, NULL, ROLE_FACT, "verdict", text_format("%s: %s", overall_word(overall), open));
     write_points(sink, acceptance);
     fields_findings(sink, report->visit);

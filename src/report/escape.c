@@ -145,3 +145,23 @@ size_t text_columns(const char *text)
         columns += ((unsigned char)*text & 0xc0) != 0x80;
     return columns;
 }
+
+/* The Open Group Base Specifications, Shell Command Language, 2.2 Quoting. */
+char *escape_shell(const char *text)
+{
+    static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_./:@%+,=-";
+    static const char quote[] = "'\\''";             /* ends the quotes, a quote, begins them again */
+    const char *before = text[0] == '-' ? "./" : ""; /* a file of that name */
+    if (text[0] != '\0' && text[strspn(text, plain)] == '\0')
+        return text_format("%s%s", before, text);
+    char *quoted = memory_new(4 * strlen(text) + 1, 1);
+    char *end = quoted;
+    for (; *text != '\0'; text++) {
+        size_t length = *text == '\'' ? sizeof quote - 1 : 1;
+        memcpy(end, *text == '\'' ? quote : text, length);
+        end += length;
+    }
+    char *whole = text_format("'%s%s'", before, quoted);
+    free(quoted);
+    return whole;
+}

@@ -23,4 +23,7 @@ char *text_shortened(const char *text, size_t columns);
 /* How many columns `text`, which is UTF-8, takes on a page: one a character. */
 size_t text_columns(const char *text);
 
+/* Owned copy of `text` as a POSIX shell takes it for one word, which is no option; quoted only where that is needed. */
+char *escape_shell(const char *text);
+
 #endif

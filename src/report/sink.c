@@ -63,6 +63,12 @@ void sink_heading(struct sink *sink, enum role mood, const char *text)
         sink->format->heading(sink, mood, text);
 }
 
+void sink_samples(struct sink *sink, const char *key, const struct samples *samples)
+{
+    if (sink->format->samples != NULL)
+        sink->format->samples(sink, key, samples);
+}
+
 void sink_chart(struct sink *sink, const char *key, const struct chart *chart)
 {
     if (sink->format->chart != NULL)

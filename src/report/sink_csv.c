@@ -3,6 +3,7 @@
 #include "report/escape.h"
 #include "report/formats.h"
 #include "report/path.h"
+#include "report/sampled.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -141,18 +142,66 @@ static void forget(struct csv_state *state, bool document_too)
         }
 }
 
+static void write_row(struct sink *sink)
+{
+    struct csv_state *state = sink->state;
+    for (size_t i = 0; i < state->count; i++) {
+        if (i > 0)
+            (void)fputc(',', sink->file);
+        write_cell(sink->file, state->cells[i] == NULL ? "" : state->cells[i]);
+    }
+    (void)fputs("\r\n", sink->file);
+    forget(state, false);
+}
+
+/* The earliest moment that no series has given yet; false where all have given all. */
+static bool next_moment(const struct samples *samples, const size_t *given, int64_t *at_us)
+{
+    bool found = false;
+    for (size_t i = 0; i < samples->count; i++) {
+        const struct series *series = &samples->items[i];
+        if (given[i] == series->count || (found && series->items[given[i]].at_us >= *at_us))
+            continue;
+        *at_us = series->items[given[i]].at_us;
+        found = true;
+    }
+    return found;
+}
+
+/* A sample into its column. */
+static void place_sample(struct csv_state *state, size_t column, const struct series *series, size_t index)
+{
+    struct texts words = {0};
+    const struct cell cell = cell_sample(series, &series->items[index], &words);
+    state->cells[column] = csv_cell(&cell);
+    state->of_row[column] = true;
+    texts_free(&words);
+}
+
+/* What one request brought has one moment, and stands in one line. */
+static void samples(struct sink *sink, const char *key, const struct samples *samples)
+{
+    (void)key;
+    struct csv_state *state = sink->state;
+    size_t *given = memory_new(samples->count, sizeof *given);
+    size_t first = state->count - samples->count;
+    int64_t at_us = 0;
+    while (next_moment(samples, given, &at_us)) {
+        const struct cell moment = cell_number((double)at_us * 1e-6);
+        field(sink, "at_s", ROLE_DATA, NULL, &moment);
+        for (size_t i = 0; i < samples->count; i++)
+            if (given[i] < samples->items[i].count && samples->items[i].items[given[i]].at_us == at_us)
+                place_sample(state, first + i, &samples->items[i], given[i]++);
+        write_row(sink);
+    }
+    free(given);
+}
+
 static void close_group(struct sink *sink)
 {
     struct csv_state *state = sink->state;
-    if (path_at_row(&state->path)) {
-        for (size_t i = 0; i < state->count; i++) {
-            if (i > 0)
-                (void)fputc(',', sink->file);
-            write_cell(sink->file, state->cells[i] == NULL ? "" : state->cells[i]);
-        }
-        (void)fputs("\r\n", sink->file);
-        forget(state, false);
-    }
+    if (path_at_row(&state->path))
+        write_row(sink);
     path_close(&state->path);
 }
 
@@ -177,6 +226,7 @@ const struct sink_format sink_csv = {.name = "csv",
                                      .begin = begin,
                                      .open = open_group,
                                      .field = field,
+                                     .samples = samples,
                                      .close = close_group,
                                      .end = end,
                                      .free = free_state};

@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 /* JSON: one object a document, one line an object. */
+#include "motor/quantity.h"
 #include "report/escape.h"
 #include "report/formats.h"
+#include "report/sampled.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -144,6 +146,47 @@ static void chart_numbers(struct sink *sink, const char *key, const struct chart
     place(sink->state, key, object);
 }
 
+/* Moments in ms, since the run began. */
+static json_t *json_ms(const struct series *series, bool half)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < series->count; i++) {
+        const struct sample *sample = &series->items[i];
+        (void)json_array_append_new(list, json_real((double)(half ? sample->half_us : sample->at_us) / 1000));
+    }
+    return list;
+}
+
+static json_t *json_values(const struct series *series)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < series->count; i++) {
+        struct texts words = {0};
+        const struct cell cell = cell_sample(series, &series->items[i], &words);
+        (void)json_array_append_new(list, json_cell(&cell));
+        texts_free(&words);
+    }
+    return list;
+}
+
+static void samples(struct sink *sink, const char *key, const struct samples *samples)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < samples->count; i++) {
+        const struct series *series = &samples->items[i];
+        const char *unit = unit_name(dimension_unit(means_table[series->means].dimension));
+        json_t *object = json_object();
+        set_new(object, "parameter", json_text(series->parameter));
+        set_new(object, "means", json_string(means_table[series->means].name));
+        set_new(object, "unit", unit[0] == '\0' ? json_null() : json_string(unit));
+        set_new(object, "at_ms", json_ms(series, false));
+        set_new(object, "within_ms", json_ms(series, true));
+        set_new(object, "value", json_values(series));
+        (void)json_array_append_new(list, object);
+    }
+    place(sink->state, key, list);
+}
+
 static void close_group(struct sink *sink)
 {
     struct json_state *state = sink->state;
@@ -166,5 +209,6 @@ const struct sink_format sink_json = {.name = "json",
                                       .open = open_group,
                                       .field = field,
                                       .chart = chart_numbers,
+                                      .samples = samples,
                                       .close = close_group,
                                       .end = end};

@@ -33,7 +33,7 @@ struct bench {
     struct sheet sheet;
     struct by_hand rows[MOST];
     struct findings findings;
-    struct record now, left;
+    struct record now, left, found, run;
     struct witnessed witnessed;
     struct journal journal;
     struct punch_order order;
@@ -71,6 +71,30 @@ static void watch(struct bench *bench, const char *name, enum means means)
     parameter->settable = SETTABLE_STOPPED;
 }
 
+/* The row of the sheet says that now. */
+static void rewrite(struct bench *bench, size_t row, const char *check, const char *found)
+{
+    free(bench->rows[row].check);
+    free(bench->rows[row].found);
+    bench->rows[row].check = text_copy(check);
+    bench->rows[row].found = found == NULL ? NULL : text_copy(found);
+    if (bench->rows[row].by == NULL) {
+        bench->rows[row].by = text_copy("Meyer");
+        bench->rows[row].at = text_copy("2026-01-05");
+    }
+}
+
+static void add_measure(struct bench *bench, enum verdict verdict, const char *basis)
+{
+    struct witnessed *witnessed = &bench->witnessed;
+    witnessed->measures = memory_grow(witnessed->measures, witnessed->measure_count, sizeof *witnessed->measures);
+    witnessed->measures[witnessed->measure_count++] =
+        (struct measure){.name = text_copy("overshoot"),
+                         .verdict = verdict,
+                         .stake = STAKE_EQUIPMENT,
+                         .basis = basis == NULL ? NULL : text_copy(basis)};
+}
+
 static int start(void **state)
 {
     struct bench *bench = memory_new(1, sizeof *bench);
@@ -79,7 +103,8 @@ static int start(void **state)
     watch(bench, "motor_current", MEANS_MOTOR_RATED_CURRENT);
     watch(bench, "restart", MEANS_RESTART_AFTER_TRIP);
     for (size_t i = 0; i < USUAL; i++)
-        bench->rows[i] = (struct by_hand){.check = text_copy(usual[i].name), .found = text_copy("right")};
+        rewrite(bench, i, usual[i].name, "right");
+    bench->sheet.motor.given = true;
     bench->sheet.by_hand = bench->rows;
     bench->sheet.by_hand_count = USUAL;
     hold(&bench->now, "motor_current", 300);
@@ -92,6 +117,7 @@ static int start(void **state)
                                         .now = &bench->now,
                                         .left = &bench->left,
                                         .witnessed = &bench->witnessed};
+    add_measure(bench, VERDICT_AGREES, "within");
     *state = bench;
     return 0;
 }
@@ -104,10 +130,14 @@ static int end(void **state)
     for (size_t i = 0; i < MOST; i++) {
         free(bench->rows[i].check);
         free(bench->rows[i].found);
+        free(bench->rows[i].by);
+        free(bench->rows[i].at);
     }
     findings_free(&bench->findings);
     record_free(&bench->now);
     record_free(&bench->left);
+    record_free(&bench->found);
+    record_free(&bench->run);
     witnessed_free(&bench->witnessed);
     free(bench);
     return 0;
@@ -274,17 +304,6 @@ static void a_power_cycle_where_values_need_one_to_count(void **state)
 
 /* ---- the run ---- */
 
-static void add_measure(struct bench *bench, enum verdict verdict, const char *basis)
-{
-    struct witnessed *witnessed = &bench->witnessed;
-    witnessed->measures = memory_grow(witnessed->measures, witnessed->measure_count, sizeof *witnessed->measures);
-    witnessed->measures[witnessed->measure_count++] =
-        (struct measure){.name = text_copy("overshoot"),
-                         .verdict = verdict,
-                         .stake = STAKE_EQUIPMENT,
-                         .basis = basis == NULL ? NULL : text_copy(basis)};
-}
-
 static void a_run_that_was_not_witnessed(void **state)
 {
     struct bench *bench = *state;
@@ -295,7 +314,6 @@ static void a_run_that_was_not_witnessed(void **state)
 static void a_run_that_showed_a_difference(void **state)
 {
     struct bench *bench = *state;
-    add_measure(bench, VERDICT_AGREES, "within");
     add_measure(bench, VERDICT_UNCHECKED, "not seen");
     assert_nothing_is_open(bench);
     add_measure(bench, VERDICT_DIFFERS, "4 s, where 3 s are asked");
@@ -306,15 +324,6 @@ static void a_run_that_showed_a_difference(void **state)
 }
 
 /* ---- by hand ---- */
-
-/* The row of the sheet says that now. */
-static void rewrite(struct bench *bench, size_t row, const char *check, const char *found)
-{
-    free(bench->rows[row].check);
-    free(bench->rows[row].found);
-    bench->rows[row].check = text_copy(check);
-    bench->rows[row].found = found == NULL ? NULL : text_copy(found);
-}
 
 static void each_usual_check_is_missed(void **state)
 {
@@ -335,7 +344,7 @@ static void each_usual_check_without_what_was_found_is_open(void **state)
     struct bench *bench = *state;
     for (size_t i = 0; i < USUAL; i++) {
         rewrite(bench, i, usual[i].name, NULL);
-        assert_point(bench, usual[i].weight, false, usual[i].name, "put into the sheet what was found");
+        assert_point(bench, usual[i].weight, false, usual[i].name, "does not say all of what was found");
         rewrite(bench, i, usual[i].name, "right");
     }
 }
@@ -380,7 +389,7 @@ static void a_check_that_was_made_twice_is_listed_twice(void **state)
     assert_nothing_is_open(bench);
     assert_int_equal(bench->acceptance.check_count, USUAL + 1);
     rewrite(bench, USUAL, "emergency stop, door", NULL);
-    assert_point(bench, STAKE_PEOPLE, false, "emergency stop, door", "not checked by hand");
+    assert_point(bench, STAKE_PEOPLE, false, "emergency stop, door", "does not say all of");
 }
 
 static void another_check_of_the_sheet(void **state)
@@ -392,7 +401,80 @@ static void another_check_of_the_sheet(void **state)
     assert_string_equal(bench->acceptance.checks[USUAL].name, "paint");
     assert_int_equal(bench->acceptance.checks[USUAL].weight, STAKE_PROCESS);
     rewrite(bench, USUAL, "paint", NULL);
-    assert_point(bench, STAKE_PROCESS, false, "paint", "does not say what was found");
+    assert_point(bench, STAKE_PROCESS, false, "paint", "does not say all of what was found");
+}
+
+static void a_run_in_which_nothing_was_compared(void **state)
+{
+    struct bench *bench = *state;
+    bench->witnessed.measures[0].verdict = VERDICT_UNCHECKED;
+    assert_point(bench, STAKE_PROCESS, false, "witnessed run", "nothing in it could be compared");
+}
+
+static void a_run_in_which_something_was_not_read(void **state)
+{
+    struct bench *bench = *state;
+    add_measure(bench, VERDICT_UNREAD, NULL);
+    assert_point(bench, STAKE_EQUIPMENT, false, "overshoot", "was not read in the witnessed run");
+}
+
+static void a_run_of_other_settings_or_another_drive(void **state)
+{
+    struct bench *bench = *state;
+    bench->order.run = &bench->run;
+    hold(&bench->run, "motor_current", 300);
+    hold(&bench->run, "restart", 1);
+    assert_nothing_is_open(bench);
+    bench->run.values[0].raw[0] = 310;
+    assert_point(bench, STAKE_PROCESS, false, "witnessed run",
+                 "changed since it was witnessed: motor_current; witness");
+    bench->run.values[0].raw[0] = 300;
+    bench->run.serial_number = text_copy("A1");
+    bench->now.serial_number = text_copy("B2");
+    assert_point(bench, STAKE_PROCESS, false, "witnessed run", "changed since it was witnessed: the drive itself");
+}
+
+static void tuning_is_due_once_the_nameplate_was_changed(void **state)
+{
+    struct bench *bench = *state;
+    bench->order.found = &bench->found;
+    hold(&bench->found, "motor_current", 300);
+    hold(&bench->found, "restart", 7);
+    assert_nothing_is_open(bench);
+    bench->found.values[0].raw[0] = 600;
+    assert_point(bench, STAKE_PROCESS, false, "motor tuning", "not checked by hand");
+    rewrite(bench, USUAL, "motor tuning", "done, at standstill");
+    bench->sheet.by_hand_count = USUAL + 1;
+    assert_nothing_is_open(bench);
+}
+
+static void a_check_says_who_and_when(void **state)
+{
+    struct bench *bench = *state;
+    free(bench->rows[0].by);
+    bench->rows[0].by = NULL;
+    assert_point(bench, STAKE_PEOPLE, false, "rotation", "by whom and when");
+    bench->rows[0].by = text_copy("Meyer");
+    free(bench->rows[0].at);
+    bench->rows[0].at = NULL;
+    assert_point(bench, STAKE_PEOPLE, false, "rotation", "by whom and when");
+}
+
+static void without_a_motor_nothing_of_it_is_checked(void **state)
+{
+    struct bench *bench = *state;
+    bench->sheet.motor.given = false;
+    rewrite(bench, 0, "paint", "green"); /* instead of rotation */
+    assert_nothing_is_open(bench);
+}
+
+static void a_doubt_about_the_sheet(void **state)
+{
+    struct bench *bench = *state;
+    struct finding *finding = find_that(bench, VERDICT_UNCHECKED, MEANS_MOTOR_RATED_CURRENT);
+    free(finding->parameter);
+    finding->parameter = NULL;
+    assert_point(bench, finding->stake, false, finding->means, "in doubt, look at it: 3 A as stamped");
 }
 
 /* ---- all at once ---- */
@@ -449,6 +531,13 @@ int main(void)
         TEST(a_longer_word_is_no_usual_check),
         TEST(a_check_that_was_made_twice_is_listed_twice),
         TEST(another_check_of_the_sheet),
+        TEST(a_run_in_which_nothing_was_compared),
+        TEST(a_run_in_which_something_was_not_read),
+        TEST(a_run_of_other_settings_or_another_drive),
+        TEST(tuning_is_due_once_the_nameplate_was_changed),
+        TEST(a_check_says_who_and_when),
+        TEST(without_a_motor_nothing_of_it_is_checked),
+        TEST(a_doubt_about_the_sheet),
         TEST(the_gravest_stand_first_and_equals_as_they_were_found),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

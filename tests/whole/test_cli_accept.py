@@ -154,7 +154,7 @@ class Handed(AcceptCase, Formats):
         result = self.accept(self.sim, self.sheet, "--format", "json")
         self.status(program.DIFFERS, result)
         self.assertEqual("differs", result.json()["verdict"])
-        self.assertEqual(["motor_current", "motor_current"], self.about(result), result)
+        self.assertEqual(["motor_current", "motor_current", "witnessed run"], self.about(result), result)
         texts = [point["text"] for point in result.json()["open"]]
         self.assertIn("holds 6.00 A, which differs", texts[0])
         self.assertEqual("was left at 3.00 A, and holds 6.00 A now", texts[1])

@@ -13,10 +13,26 @@ formats_hold()
     c_files | xargs clang-format --dry-run -Werror
 }
 
+# The analyser takes minutes of computing while the suites mostly wait: it runs beside them, and its step is when it is due.
 tidy()
 {
     cd "$source_dir" || return
-    find src sim -name '*.c' | sort | xargs -n 1 -P "$jobs" clang-tidy --quiet -p "$clang"
+    find src sim -name '*.c' | sort | xargs -n 1 -P "$jobs" nice clang-tidy --quiet -p "$clang"
+}
+
+begin_tidy()
+{
+    configure "$source_dir" "$clang" -DCMAKE_C_COMPILER=clang -DASLEFT_WERROR=ON -DASLEFT_SANITIZE=ON -DASLEFT_MANY_TRIALS=OFF || return
+    tidy >"$logs/tidy" 2>&1 &
+    tidying=$!
+}
+
+end_tidy()
+{
+    wait "$tidying"
+    local status=$?
+    cat "$logs/tidy"
+    return $status
 }
 
 # Programs that run asleft and asleft-sim under valgrind; the whole-program tests are then run with these.
@@ -32,14 +48,19 @@ END
 
 leaks()
 {
-    local script status=0
+    local script status=0 running=()
     rm -f "$logs"/valgrind.*
     make_wrapper "$logs/asleft" "$plain/asleft"
     make_wrapper "$logs/asleft-sim" "$plain/asleft-sim"
-    for script in test_cli_files test_cli_drive test_cli_simulator; do
+    for script in test_cli_files test_cli_drive test_cli_simulator; do # side by side: they mostly wait
         ASLEFT=$logs/asleft ASLEFT_SIM=$logs/asleft-sim ASLEFT_SOURCE_DIR=$source_dir \
-            "$source_dir/tests/whole/$script.py" || status=1
+            "$source_dir/tests/whole/$script.py" >"$logs/leaks-$script" 2>&1 &
+        running+=($!)
     done
+    for script in "${running[@]}"; do
+        wait "$script" || status=1
+    done
+    cat "$logs"/leaks-*
     # Each process wrote a log; one with something in it is a leak or worse, whatever the status was. What valgrind says of
     # the ioctls that take a serial port for one program alone (TIOCEXCL, TIOCNXCL) is not about us.
     if ! ls "$logs"/valgrind.* >/dev/null; then
@@ -130,6 +151,7 @@ demo_as_nobody()
 }
 
 step "clang-format" formats_hold
+step "clang-tidy begins" begin_tidy
 step "build, gcc with sanitizers" build_tree "$sanitized" gcc -DASLEFT_SANITIZE=ON && {
     suite "suite, gcc" "$sanitized"
     in_locale tr_TR
@@ -137,7 +159,7 @@ step "build, gcc with sanitizers" build_tree "$sanitized" gcc -DASLEFT_SANITIZE=
 }
 step "build, clang with sanitizers" build_tree "$clang" clang -DASLEFT_SANITIZE=ON -DASLEFT_MANY_TRIALS=OFF && {
     suite "unit tests, clang" "$clang" -L unit -LE slow
-    step "clang-tidy" tidy
+    step "clang-tidy" end_tidy
 }
 step "build, gcc as released" build_tree "$plain" gcc -DASLEFT_TESTS=OFF && {
     step "valgrind" leaks

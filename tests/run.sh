@@ -43,6 +43,7 @@ build_folder "$source_dir" build-tests || exit 1
 logs=$(mktemp -d -t asleft-logs.XXXXXX) || exit 1
 clean_up()
 {
+    [ -z "${tidying:-}" ] || kill "$tidying" 2>/dev/null
     rm -rf "$logs"
     [ "$remove_build_root" = no ] || rm -rf "$build_root"
 }

@@ -78,6 +78,34 @@ static double upper_v(const struct pairs *pairs)
     return pairs->items[(pairs->count - 1) - (pairs->count - 1) / 20].y;
 }
 
+/* The mean of the voltages from low_hz to high_hz; NAN where there are none. */
+static double mean_between(const struct pairs *pairs, double low_hz, double high_hz)
+{
+    double sum = 0;
+    size_t count = 0;
+    for (size_t i = 0; i < pairs->count; i++) {
+        const struct point *point = &pairs->items[i];
+        if (point->t_s < low_hz || point->t_s > high_hz)
+            continue;
+        sum += point->y;
+        count++;
+    }
+    return count > 0 ? sum / (double)count : NAN;
+}
+
+/* Does the voltage rise by less than a quarter of what the frequency does, from the first third of the way to the last?
+ * All points of the way count: those that are high enough for the top alone would look flat. A ramp that was cut off
+ * rises in proportion, and has no top. */
+static bool is_flat(const struct pairs *pairs, double low_hz, double high_hz)
+{
+    const double most_share = 0.25;
+    const double third_hz = (high_hz - low_hz) / 3;
+    const double first_v = mean_between(pairs, low_hz, low_hz + third_hz);
+    const double last_v = mean_between(pairs, high_hz - third_hz, high_hz);
+    const double frequency_rise = (high_hz - third_hz / 2) / (low_hz + third_hz / 2) - 1;
+    return last_v / first_v - 1 < most_share * frequency_rise;
+}
+
 /* The voltage stays within 2 % while the frequency rises by more than 8 %. */
 static void find_top(const struct pairs *pairs, double step_v, struct vf_curve *curve)
 {
@@ -93,7 +121,7 @@ static void find_top(const struct pairs *pairs, double step_v, struct vf_curve *
         low_hz = fmin(low_hz, pairs->items[i - 1].t_s);
         high_hz = fmax(high_hz, pairs->items[i - 1].t_s);
     }
-    curve->has_top = high_hz > rise_share * low_hz;
+    curve->has_top = high_hz > rise_share * low_hz && is_flat(pairs, low_hz, high_hz);
     /* The corner itself is left out of the mean. */
     const double corner_hz = curve->has_top ? low_hz + 0.4 * (high_hz - low_hz) : low_hz;
     for (size_t i = pairs->count; i > 0 && pairs->items[i - 1].y >= least_v; i--) {

@@ -460,9 +460,36 @@ static void a_square_curve_is_not_continued(void **state)
     watch_voltage(scene, 460 * 0.5625, 45, 0);
     judge_scene(scene);
     assert_null(witnessed_find(&scene->witnessed, "base_voltage"));
-    assert_remarked(scene, "did not go far enough");
+    assert_remarked(scene, "did not go beyond the base frequency");
     assert_verdict(measure_of(scene, "output_voltage"), VERDICT_AGREES);
     scene_free(scene);
+}
+
+/* Source: proportion. A ramp that is cut off has few voltages near its highest, and none of them is a top. */
+static void a_ramp_that_was_cut_off_has_no_top(void **state)
+{
+    (void)state;
+    for (double cut_s = 2.5; cut_s < 12; cut_s += 0.25) {
+        for (int is_square = 0; is_square < 2; is_square++) {
+            struct scene *scene = ramp_scene();
+            if (is_square == 1)
+                scene->sheet.load = (struct load){.given = true, .torque = LOAD_SQUARE};
+            scene->sight.every_s = 0.02;
+            scene->sight.jitter_s = 0;
+            scene->sight.step = 0.1;
+            scene->sight.to_s = cut_s;
+            (void)watch(scene, MEANS_LIVE_OUTPUT_FREQUENCY, &scene->frequency);
+            watch_voltage(scene, 460, 60, 0);
+            judge_scene(scene);
+            assert_null(witnessed_find(&scene->witnessed, "base_frequency"));
+            const struct measure *base = witnessed_find(&scene->witnessed, "base_voltage");
+            if (is_square == 1 || cut_s < 6.9) /* 30 Hz are reached at 7 s */
+                assert_null(base);
+            else if (cut_s > 7.1)
+                assert_verdict(measure_of(scene, "base_voltage"), VERDICT_AGREES);
+            scene_free(scene);
+        }
+    }
 }
 
 static struct scene *slip_scene(const struct plate *plate, double hz, double rpm, enum obtained obtained)
@@ -644,6 +671,7 @@ int main(void)
         cmocka_unit_test(a_boost_is_no_fault),
         cmocka_unit_test(wrong_base_points_differ),
         cmocka_unit_test(a_square_curve_is_not_continued),
+        cmocka_unit_test(a_ramp_that_was_cut_off_has_no_top),
         cmocka_unit_test(slip_from_a_measured_speed),
         cmocka_unit_test(a_computed_speed_proves_no_slip),
         cmocka_unit_test(currents_against_plate_and_drive),

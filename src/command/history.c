@@ -77,9 +77,19 @@ static bool tell_record(void *user, const struct record *record)
     return true;
 }
 
+/* What is told, and of which parameter: NULL of all. */
+struct telling {
+    struct history_doc doc;
+    const char *parameter;
+};
+
+/* What flows or runs is another value in each record. It is told to whoever asks for it by name. */
 static bool tell_change(void *user, const struct history_row *row)
 {
-    doc_history_change(user, row->record, row->was, row->now);
+    static const char live[] = "live.";
+    struct telling *telling = user;
+    if (telling->parameter != NULL || row->means == NULL || strncmp(row->means, live, sizeof live - 1) != 0)
+        doc_history_change(&telling->doc, row->record, row->was, row->now);
     return true;
 }
 
@@ -103,13 +113,13 @@ static bool tell_drive(struct store *store, const char *tag, const struct option
                                   .since_ms = options->since_ms,
                                   .first_too = options->parameter != NULL};
     struct texts lines = {0};
-    struct history_doc doc;
+    struct telling telling = {.parameter = options->parameter};
     if (!interrupted_lines(store, tag, &lines, error))
         return false;
-    doc_history_begin(&doc, sink, tag);
-    bool told = store_list(store, tag, options->since_ms, tell_record, &doc, error) &&
-                store_history(store, &query, tell_change, &doc, error);
-    doc_history_end(&doc, lines.count > 0 ? &lines : NULL);
+    doc_history_begin(&telling.doc, sink, tag);
+    bool told = store_list(store, tag, options->since_ms, tell_record, &telling.doc, error) &&
+                store_history(store, &query, tell_change, &telling, error);
+    doc_history_end(&telling.doc, lines.count > 0 ? &lines : NULL);
     texts_free(&lines);
     return told;
 }

@@ -24,6 +24,8 @@ class History(Case):
             sim.lines.wait_for("motor_current")
             sim.key("set energy_saver=0")
             sim.lines.wait_for("energy_saver")
+            sim.key("start")
+            sim.lines.wait_for("starting")
             self.left = self.record(sim, SHEET, "left")
 
     def record(self, sim, sheet, kind):
@@ -65,6 +67,11 @@ class History(Case):
         changes = self.drives("W-1", "--parameter", "motor_current")["W-1"]["changes"]
         self.assertEqual({"motor_current"}, {change["parameter"] for change in changes})
         self.assertEqual(2, len(changes), changes)
+
+    def test_what_runs_is_told_by_name_only(self):
+        # found while it stood, left while it ran; the other tests count the changes without it
+        changes = self.drives("W-1", "--parameter", "run_state")["W-1"]["changes"]
+        self.assertEqual([(None, "stopped"), ("stopped", "running")], [(c["was"], c["now"]) for c in changes], changes)
 
     def test_since(self):
         began = self.left["began"]

@@ -126,9 +126,9 @@ static bool tell_what_there_is(struct store *store, const char *tag, const char 
     }
     char *all = texts_join(&kinds, ", ");
     if (kinds.count == 0)
-        (void)error_set(error, ERROR_USE, "no record of %s is kept in %s; `record` makes one", tag, store->where);
+        (void)error_set(error, ERROR_USE, "no record of %s is kept in %s; record makes one", tag, store->where);
     else
-        (void)error_set(error, ERROR_USE, "no record of %s is called %s; the latest of each kind: %s", tag, which, all);
+        (void)error_set(error, ERROR_USE, "no record of %s is called '%s'; the latest of each kind: %s", tag, which, all);
     free(all);
     texts_free(&kinds);
     return false;
@@ -187,7 +187,7 @@ static bool get_by_id(struct store *store, struct named *named, struct error *er
     if (!id_range(named->which, &lowest, &highest))
         return tell_what_there_is(store, named->tag, named->which, error);
     if (strlen(named->which) < RECORD_ID_SHORT)
-        return error_set(error, ERROR_USE, "%s is too short for the name of a record; give %d digits or more",
+        return error_set(error, ERROR_USE, "'%s' is too short for the name of a record; give %d digits or more",
                          named->which, RECORD_ID_SHORT);
     if (!store_run(store, VISITS "WHERE d.tag = $1 AND t.id BETWEEN $2 AND $3 ORDER BY t.id",
                    CELLS(cell_of_text(named->tag), cell_of_blob(lowest.bytes, sizeof lowest.bytes),

@@ -136,12 +136,12 @@ static void records_are_found_by_digits_and_kind(void **state)
     assert_false(store_get(store, "P-1", "abcdef10", &back, &error));
     assert_says(&error, ERROR_USE, "2 records of P-1 begin with abcdef10", "abcdef1001010000");
     assert_false(store_get(store, "P-1", "abcdef1", &back, &error));
-    assert_says(&error, ERROR_USE, "abcdef1 is too short", "8 digits");
+    assert_says(&error, ERROR_USE, "'abcdef1' is too short", "8 digits");
     assert_false(store_get(store, "P-1", "left", &back, &error));
-    assert_says(&error, ERROR_USE, "no record of P-1 is called left",
+    assert_says(&error, ERROR_USE, "no record of P-1 is called 'left'",
                 "swept (abcdef30, 1970-01-01 00:00 UTC), found (abcdef10, 1970-01-01 00:00 UTC), before-write");
     assert_false(store_get(store, "P-1", "abcdef99", &back, &error));
-    assert_says(&error, ERROR_USE, "no record of P-1 is called abcdef99", "found (abcdef10");
+    assert_says(&error, ERROR_USE, "no record of P-1 is called 'abcdef99'", "found (abcdef10");
     assert_false(store_get(store, "P-1", "abcdef10abcdef10abcdef10abcdef10a", &back, &error));
     assert_says(&error, ERROR_USE, "no record of P-1 is called", "found (abcdef10");
     assert_false(store_get(store, "P-1", "swept", &back, &error));

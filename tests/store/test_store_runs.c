@@ -167,7 +167,7 @@ static void other_records_are_no_runs(void **state)
     assert_says(&error, ERROR_USE, "is no witnessed run", "`witness` makes one");
     assert_null(back.tag);
     assert_false(store_get_run(store, "P-1", "witnessed", &back, &found, &error));
-    assert_says(&error, ERROR_USE, "no record of P-1 is called witnessed", "found");
+    assert_says(&error, ERROR_USE, "no record of P-1 is called 'witnessed'", "found");
     record_free(&record);
     store_close(store);
 }

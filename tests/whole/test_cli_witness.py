@@ -144,7 +144,7 @@ class Stores(WitnessCase):
         self.refused(program.CONTACT, "there is no store", self.again())
         with self.drive() as sim:
             self.status(0, asleft("record", SHEET, "--port", sim.port, "--as", "found", "--store", self.store))
-        self.refused(program.USE, "no record of R-1 is called witnessed", self.again())
+        self.refused(program.USE, "no record of R-1 is called 'witnessed'", self.again())
         self.refused(program.USE, "is no witnessed run", self.again(which="found"))
 
     def test_without_a_store_nothing_is_asked(self):

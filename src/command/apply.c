@@ -112,7 +112,7 @@ static void show(struct applying *applying, const char *refused)
     struct change_report change = {
         .visit = &report, .list = &applying->list, .command = command, .sheet_words = sheet_words, .refused = refused};
     doc_write(&applying->output->sink, &change);
-    (void)fflush(applying->output->file);
+    (void)output_flush(applying->output, NULL); /* told when it is finished */
     applying->shown = true;
     free(sheet_words);
     free(command);

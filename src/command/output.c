@@ -132,9 +132,13 @@ bool output_flush(struct output *output, struct error *error)
 {
     if (output->file == NULL)
         return true; /* it was dropped */
-    if (fflush(output->file) == 0 && ferror(output->file) == 0)
+    if (fflush(output->file) != 0 && output->reason == 0)
+        output->reason = errno;
+    if (output->reason == 0 && ferror(output->file) == 0)
         return true;
-    return error_set(error, ERROR_OUTPUT, "%s could not be written: %s", name_of(output), strerror(errno));
+    if (output->reason == 0) /* it failed between two flushes */
+        return error_set(error, ERROR_OUTPUT, "%s could not be written", name_of(output));
+    return error_set(error, ERROR_OUTPUT, "%s could not be written: %s", name_of(output), strerror(output->reason));
 }
 
 /* What is not on the disk is not written: a full disk shows at the latest here. */

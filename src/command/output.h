@@ -16,6 +16,7 @@ struct output {
     char *gathered;   /* a sealed result so far; owned */
     size_t gathered_length;
     char digest[SEAL_DIGEST]; /* of a sealed result that is finished */
+    int reason;               /* errno of the first flush that failed, which later ones do not know any more */
 };
 
 /* Opens what the options say. A device or pipe that is there (/dev/null) is written to, and never replaced.

@@ -139,7 +139,7 @@ static void show(struct recording *recording, const struct one *one, const struc
     struct record_report record = {
         .visit = &report, .record = &one->record, .against = one->compared ? &one->against : NULL};
     doc_record(&recording->output.sink, &record);
-    (void)fflush(recording->output.file);
+    (void)output_flush(&recording->output, NULL); /* told when it is finished */
 }
 
 static int visit_one(struct recording *recording, struct one *one, struct run_line *line)

@@ -28,13 +28,20 @@ bool trace_open(struct trace *trace, const char *path, struct error *error)
     return true;
 }
 
+/* Only the line that failed knows why. */
+static void note_loss(struct trace *trace, int printed)
+{
+    if (printed < 0 && trace->reason == 0)
+        trace->reason = errno;
+}
+
 void trace_line(struct trace *trace, const char *tag, const char *line)
 {
     if (trace->file == NULL)
         return;
     char *text = text_format("%s: %s", tag, line);
     char *harmless = escape_terminal(text);
-    (void)fprintf(trace->file, "# %s\n", harmless);
+    note_loss(trace, fprintf(trace->file, "# %s\n", harmless));
     free(harmless);
     free(text);
 }
@@ -54,8 +61,8 @@ void trace_frame(struct trace *trace, bool tcp, enum trace_kind kind, int64_t wa
     if (length > 0)
         hex[3 * length - 1] = '\0';
     char *words = frame_describe(tcp, kind, bytes, length);
-    (void)fprintf(trace->file, "%.*s%03dZ\t%s\t%s\t%s\n", UNTIL_MILLISECONDS, time, (int)(wall_us % 1000), kinds[kind],
-                  hex, words);
+    note_loss(trace, fprintf(trace->file, "%.*s%03dZ\t%s\t%s\t%s\n", UNTIL_MILLISECONDS, time, (int)(wall_us % 1000),
+                             kinds[kind], hex, words));
     free(words);
     free(hex);
     free(time);
@@ -65,9 +72,8 @@ bool trace_close(struct trace *trace, struct error *error)
 {
     if (trace->file == NULL)
         return true;
-    bool failed = ferror(trace->file) != 0;
-    int reason = fclose(trace->file) == 0 ? EIO : errno;
-    failed |= reason != EIO;
+    bool closed = fclose(trace->file) == 0;
+    int reason = trace->reason != 0 ? trace->reason : closed ? 0 : errno;
     trace->file = NULL;
-    return !failed || cannot_write(trace->path, reason, error);
+    return reason == 0 || cannot_write(trace->path, reason, error);
 }

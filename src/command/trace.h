@@ -12,6 +12,7 @@
 struct trace {
     FILE *file;       /* NULL: none is wanted */
     const char *path; /* as given */
+    int reason;       /* errno of the first line that was not written; 0: all were */
 };
 
 /* `path` NULL: none. Replaces a file that is there. ERROR_OUTPUT where it cannot be made. */

@@ -70,7 +70,7 @@ static int verify_all(const struct jobs *jobs, struct output *output, const stru
     int traced = run_trace(&run, options);
     for (size_t i = 0; i < jobs->count && traced == STATUS_AGREES && !run_interrupted(); i++) {
         statuses[i] = verify_one(&run, &jobs->items[i], output, options);
-        (void)fflush(output->file);
+        (void)output_flush(output, NULL); /* told when it is finished */
     }
     if (run_interrupted() || traced != STATUS_AGREES)
         output_discard(output);

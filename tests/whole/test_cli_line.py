@@ -142,7 +142,7 @@ class Trace(Case):
         with Simulator(MAP, sheet=SHEET) as sim:
             result = asleft("read", SHEET, "model_code", "--port", sim.port, "--trace", "/dev/full")
             self.status(program.OUTPUT, result)
-            self.assertIn("the trace /dev/full cannot be written", result.err)
+            self.assertIn("the trace /dev/full cannot be written: No space left on device", result.err)
 
     def test_what_happened_is_there_after_a_kill(self):
         path = os.path.join(self.folder, "trace")

@@ -208,8 +208,7 @@ static void write_change(struct sink *sink, const struct change_report *report, 
     const struct parameter *parameter = &report->visit->map->parameters[change->parameter];
     bool has_exception = change->outcome == WRITE_REFUSED;
     sink_open(sink, NULL, GROUP_OBJECT);
-    if (report->list->refusal_count == 0)
-        show_change(sink, report->list, change, parameter->name);
+    show_change(sink, report->list, change, parameter->name);
     sink_field(sink, "parameter", ROLE_DATA, NULL, cell_text(parameter->name));
     sink_field(sink, "means", ROLE_DATA, NULL,
                cell_text(parameter->means == MEANS_NONE ? NULL : means_table[parameter->means].name));
@@ -234,8 +233,11 @@ static void write_changes(struct sink *sink, const struct change_report *report)
 {
     const struct change_list *list = report->list;
     sink_open(sink, "changes", GROUP_ROWS);
-    if (list->count > 0 && list->refusal_count == 0)
-        show_counted(sink, ROLE_OPEN, list->performed ? "WHAT BECAME OF EACH" : "TO BE WRITTEN", list->count);
+    const char *heading = list->performed           ? "WHAT BECAME OF EACH"
+                          : list->refusal_count > 0 ? "THE REFUSED LIST"
+                                                    : "TO BE WRITTEN";
+    if (list->count > 0)
+        show_counted(sink, ROLE_OPEN, heading, list->count);
     for (size_t i = 0; i < list->count; i++)
         write_change(sink, report, &list->items[i]);
     sink_close(sink);
@@ -380,7 +382,7 @@ void doc_write(struct sink *sink, const struct change_report *report)
     write_refusals(sink, list);
     write_changes(sink, report);
     write_own(sink, report);
-    show_list(sink, ROLE_OPEN, "DIFFERS, AND STAYS AS IT IS", &list->left);
+    show_list(sink, ROLE_OPEN, "STAYS AS IT IS", &list->left);
     sink_field(sink, "left", ROLE_DATA, NULL, cell_words(&list->left));
     show_list(sink, ROLE_OPEN, "STILL TO DO", &list->punch);
     sink_field(sink, "to_do", ROLE_DATA, NULL, cell_words(&list->punch));

@@ -63,10 +63,11 @@ static const struct command_row commands[] = {
      "cannot be used, 74 the result could not be written, 75 the line is in use.\n"},
     {"write", "SHEET", 1, OPTIONS_RESULT | OPTIONS_LINE | OPTIONS_STORE | OPTIONS_CONFIRM, command_write,
      "show changes; make them if confirmed",
-     "Reads the drive and shows each change that its setpoints ask for, or why the\n"
-     "list is refused. It writes only with the code that it shows, to a drive that is\n"
-     "proved stopped and has not changed since; on a terminal it asks for the drive's\n"
-     "tag instead. What is there is kept in the store first. No write is repeated.\n"
+     "Reads the drive and shows each change that its setpoints ask for, and why the\n"
+     "list is refused if it is. It writes only with the code that it shows, to a drive\n"
+     "that is proved stopped and has not changed since; on a terminal it asks for the\n"
+     "drive's tag instead. What is there is kept in the store first. No write is\n"
+     "repeated.\n"
      "A stopped drive is not isolated. A changed setting can move a machine later.\n"
      "Exit status: 0 nothing to change, or all was written and kept, 1 changes are\n"
      "pending, refused or not kept, or the code is wrong, 2 not everything could be\n"
@@ -103,7 +104,8 @@ static const struct command_row commands[] = {
     {"history", "[TAG]", 0, OPTIONS_RESULT | OPTIONS_STORE | OPTIONS_HISTORY, command_history,
      "which records are kept, and what changed",
      "Lists the records of a drive, or of all, and when which value changed from what\n"
-     "to what. It asks no drive.\n"
+     "to what. What flows or runs just now is told only by --parameter. It asks no\n"
+     "drive.\n"
      "Exit status: 0, 64 no such drive, 69 there is no store or it cannot be used, 74\n"
      "the result could not be written.\n"},
 };

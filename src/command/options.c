@@ -363,13 +363,16 @@ void options_free(struct options *options)
 
 char *options_help(unsigned groups)
 {
+    enum { HELP_COLUMN = 28 };
     char *help = text_copy("");
     for (size_t i = 0; i < ROWS; i++) {
         if ((rows[i].group & groups) == 0)
             continue;
         char *left = rows[i].value == NULL ? text_format("--%s", rows[i].name)
                                            : text_format("--%s %s", rows[i].name, rows[i].value);
-        char *more = text_format("%s  %-28s %s\n", help, left, rows[i].help);
+        bool is_wide = strlen(left) > HELP_COLUMN;
+        char *more = text_format("%s  %-*s%s%*s %s\n", help, HELP_COLUMN, left, is_wide ? "\n  " : "",
+                                 is_wide ? HELP_COLUMN : 0, "", rows[i].help);
         free(left);
         free(help);
         help = more;

@@ -323,7 +323,10 @@ static void formats_of_verdicts_are_for_commands_that_give_some(void **state)
     expect_refused("--format prom", OPTIONS_VERDICTS,
                    "--format 'prom': one of text|json|csv|html|junit|openmetrics is due");
     char *help = options_help(OPTIONS_VERDICTS);
-    assert_non_null(strstr(help, "  --format text|json|csv|html|junit|openmetrics "));
+    /* what is too wide for its column has its help below, where that of the others stands */
+    assert_non_null(strstr(help, "  --format text|json|csv|html|junit|openmetrics\n"
+                                 "                               how the result is written (text)\n"
+                                 "  --output FILE                write"));
     assert_null(strstr(help, "text|json|csv|html "));
     free(help);
 }

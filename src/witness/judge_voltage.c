@@ -108,12 +108,13 @@ void judge_voltage(const struct judging *judging)
         judge_knee(judging, &curve);
     struct base_voltage found = find_base_voltage(running, &curve);
     if (found.how == NULL) {
-        remark_add(judging->witnessed,
-                   text_copy(running->is_square
-                                 ? "the run did not go beyond the base frequency, which alone tells the base voltage on "
-                                   "a square curve"
-                                 : "the run did not go far enough to tell the base voltage: run to half of the base "
-                                   "frequency at least"));
+        remark_add(
+            judging->witnessed,
+            text_copy(running->is_square
+                          ? "the run did not go beyond the base frequency, which alone tells the base voltage on "
+                            "a square curve"
+                          : "the run did not go far enough to tell the base voltage: run to half of the base "
+                            "frequency at least"));
         return;
     }
     struct measure *measure =

@@ -128,7 +128,8 @@ static bool tell_what_there_is(struct store *store, const char *tag, const char 
     if (kinds.count == 0)
         (void)error_set(error, ERROR_USE, "no record of %s is kept in %s; record makes one", tag, store->where);
     else
-        (void)error_set(error, ERROR_USE, "no record of %s is called '%s'; the latest of each kind: %s", tag, which, all);
+        (void)error_set(error, ERROR_USE, "no record of %s is called '%s'; the latest of each kind: %s", tag, which,
+                        all);
     free(all);
     texts_free(&kinds);
     return false;

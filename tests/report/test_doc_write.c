@@ -189,7 +189,8 @@ static void a_refused_list_has_no_command(void **state)
     assert_null(strstr(text, "TO BE WRITTEN"));
     /* whoever is told to set these at the keypad has to see which */
     assert_non_null(strstr(text, "\nTHE REFUSED LIST (3)\n"));
-    assert_non_null(strstr(text, "\n  motor_current                    6.00 A  3.00 A                      equipment\n"));
+    assert_non_null(
+        strstr(text, "\n  motor_current                    6.00 A  3.00 A                      equipment\n"));
     free(text);
     expect_end(&planned, "\nP-204: refused: start_source: set this at the keypad, with enable open (and 1 more)\n");
     text = written(&planned, "json");

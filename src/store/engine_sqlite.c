@@ -244,11 +244,16 @@ struct mark {
     int64_t application, version, tables;
 };
 
+/* At one moment: another run may be making it just now, and half of its mark would be a stranger's. */
 static bool identify(struct engine_sqlite *sqlite, struct mark *mark, struct error *error)
 {
-    return sqlite_number(sqlite, "SELECT count(*) FROM sqlite_schema", &mark->tables, error) &&
-           sqlite_number(sqlite, "PRAGMA application_id", &mark->application, error) &&
-           sqlite_number(sqlite, "PRAGMA user_version", &mark->version, error);
+    if (!begin(&sqlite->engine, ENGINE_READS, error))
+        return false;
+    bool done = sqlite_number(sqlite, "SELECT count(*) FROM sqlite_schema", &mark->tables, error) &&
+                sqlite_number(sqlite, "PRAGMA application_id", &mark->application, error) &&
+                sqlite_number(sqlite, "PRAGMA user_version", &mark->version, error);
+    rollback(&sqlite->engine);
+    return done;
 }
 
 static bool is_empty(const struct mark *mark)

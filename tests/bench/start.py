@@ -8,7 +8,7 @@ import subprocess
 import bench
 import program
 
-LIBRARIES = ("libmodbus", "yaml-0.1", "jansson", "libmd")
+LIBRARIES = ("libmodbus", "yaml-0.1", "jansson", "libmd", "sqlite3")
 STARTS = 200
 VERIFICATIONS = 60
 

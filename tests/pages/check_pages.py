@@ -240,7 +240,7 @@ class Pages(unittest.TestCase):
                 self.assertIn(digest[0], browser.words_of(self.printed(name)))
 
     def test_the_verdict_is_on_the_first_sheet(self):
-        self.assertIn("verdictdiffers:10pointsopen:", browser.words_of(self.printed("accept"), "-l", "1"))
+        self.assertIn("verdictdiffers:11pointsopen:", browser.words_of(self.printed("accept"), "-l", "1"))
 
     def test_hostile_text_is_text(self):
         on_paper = browser.words_of(self.printed("hostile"))

@@ -3,14 +3,11 @@
 #ifndef ASLEFT_CHANGE_CAUTIONS_H
 #define ASLEFT_CHANGE_CAUTIONS_H
 
+#include "types/caution.h"
 #include "types/change.h"
 #include "types/map.h"
 
-/* Appends to list->cautions those that apply to its changes, the gravest first. The manual has all of them in the same
- * words (docs/manual/writing.md). */
+/* Appends to list->cautions those that apply to its changes, the gravest first. */
 void cautions_add(const struct map *map, struct change_list *list);
-
-/* All of them, NULL at the end: for the manual's test. */
-extern const char *const cautions_all[];
 
 #endif

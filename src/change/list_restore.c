@@ -122,7 +122,7 @@ static void restore_value(struct listing *listing, size_t index, const struct re
                           symptom_word(reading->symptom, symptom, sizeof symptom));
         return;
     }
-    if (value->raw_count == reading->raw_count && same_words(reading, value))
+    if (same_words(reading, value))
         return;
     if (stands_against != NULL) {
         listing_leave(listing, parameter->name, "differs from the record (%s) and %s",

@@ -24,21 +24,6 @@ static bool names(const struct named_raws *list, const char *word)
     return false;
 }
 
-static bool has(const struct texts *texts, const char *word)
-{
-    for (size_t i = 0; i < texts->count; i++)
-        if (strcmp(texts->items[i], word) == 0)
-            return true;
-    return false;
-}
-
-static bool is_one_of(const char *word, const char *const *words)
-{
-    while (*words != NULL && strcmp(*words, word) != 0)
-        words++;
-    return *words != NULL;
-}
-
 static bool is_read(const struct reading *reading)
 {
     return reading->raw_count > 0 && reading->symptom.kind == SYMPTOM_NONE && reading->value.kind != VALUE_NOTHING;
@@ -48,9 +33,9 @@ static bool is_read(const struct reading *reading)
 static char *state_of_bits(const struct parameter *parameter, const struct texts *set)
 {
     for (const char *const *state = other_states; *state != NULL; state++)
-        if (has(set, *state))
+        if (texts_have(set, *state))
             return text_copy(*state);
-    if (has(set, STOPPED))
+    if (texts_have(set, STOPPED))
         return NULL;
     if (names(&parameter->bits, STOPPED))
         return text_copy("not stopped");
@@ -71,8 +56,8 @@ static char *state_of(const struct parameter *parameter, const struct reading *r
     case VALUE_WORD:
         if (strcmp(reading->value.text, STOPPED) == 0)
             return NULL;
-        return text_copy(can_prove || is_one_of(reading->value.text, other_states) ? reading->value.text
-                                                                                   : CANNOT_PROVE);
+        return text_copy(can_prove || text_is_one_of(reading->value.text, other_states) ? reading->value.text
+                                                                                        : CANNOT_PROVE);
     case VALUE_NUMBER:
         return can_prove ? text_format("%.0f, which the map does not name", reading->value.number)
                          : text_copy(CANNOT_PROVE);
@@ -103,7 +88,7 @@ static bool is_absent(const struct value *value)
 {
     switch (value->kind) {
     case VALUE_WORD:
-        return is_one_of(value->text, absent_words);
+        return text_is_one_of(value->text, absent_words);
     case VALUE_BITS:
         return value->words.count == 0;
     case VALUE_BOOL:

@@ -194,8 +194,7 @@ static void compare(struct performance *performance, size_t parameter, const str
 {
     struct change_list *list = performance->list;
     const struct reading *before = &performance->order->change->readings->items[parameter];
-    if (before->raw_count == after->raw_count &&
-        memcmp(before->raw, after->raw, after->raw_count * sizeof *after->raw) == 0)
+    if (reading_same(before, after))
         return;
     char *was = shown(before, false), *now = shown(after, false);
     if (strcmp(was, now) == 0) {

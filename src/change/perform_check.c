@@ -52,7 +52,7 @@ static bool is_as_listed(const struct performance *performance, size_t parameter
     for (size_t i = 0; i < list->count; i++)
         if (list->items[i].parameter == parameter && is_kept(&list->items[i]))
             return perform_held(performance, &list->items[i], now->raw, now->raw_count) == HELD_NEW;
-    return now->raw_count == before->raw_count && memcmp(now->raw, before->raw, now->raw_count * sizeof *now->raw) == 0;
+    return reading_same(now, before);
 }
 
 bool perform_is_other_drive(const struct performance *performance, const struct readings *now, char **why)

@@ -13,7 +13,6 @@
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* One drive's part of the document. */
 struct accepted {
@@ -89,8 +88,7 @@ static struct wanted wanted_of(const struct job *job)
         const struct parameter *parameter = &job->map.parameters[i];
         if (parameter->kind == KIND_COMMAND)
             continue;
-        if (judge_reads(parameter, &job->setpoints) || parameter->watch ||
-            parameter->means == MEANS_DRIVE_SERIAL_NUMBER || parameter->means == MEANS_DRIVE_FIRMWARE)
+        if (judge_reads(parameter, &job->setpoints) || parameter->watch || means_is_individual(parameter->means))
             wanted_add(&wanted, i);
     }
     return wanted;

@@ -145,9 +145,7 @@ static void show(struct recording *recording, const struct one *one, const struc
 static int visit_one(struct recording *recording, struct one *one, struct run_line *line)
 {
     struct wanted wanted = {0};
-    for (size_t i = 0; i < one->job->map.count; i++)
-        if (one->job->map.parameters[i].kind != KIND_COMMAND)
-            wanted_add(&wanted, i);
+    wanted_add_values(&wanted, &one->job->map);
     struct visit *visit = run_visit(recording->run, one->job, line->link, &wanted, false);
     int status = STATUS_INCOMPLETE;
     if (visit != NULL) {

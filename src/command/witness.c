@@ -127,9 +127,7 @@ static int visit_drive(struct witness *witness, struct run *run, struct run_line
 {
     const struct job *job = witness->job;
     struct wanted wanted = {0};
-    for (size_t i = 0; i < job->map.count; i++)
-        if (job->map.parameters[i].kind != KIND_COMMAND)
-            wanted_add(&wanted, i);
+    wanted_add_values(&wanted, &job->map);
     struct visit *visit = run_visit(run, job, line->link, &wanted, false);
     int status = STATUS_INCOMPLETE;
     if (visit != NULL) {

@@ -5,6 +5,7 @@
 #include "motor/quantity.h"
 #include "report/witness_charts.h"
 #include "report/words.h"
+#include "types/caution.h"
 #include "types/seal_mark.h"
 
 #include <stdlib.h>
@@ -237,10 +238,10 @@ static void write_checks(struct sink *sink, const struct acceptance *acceptance)
 
 static void show_cautions(struct sink *sink)
 {
-    static const char *const cautions[] = {
+    const char *const cautions[] = {
         "This document is about numbers in registers, and what was written into it by hand. It is no release for use.",
-        "A stopped drive is not isolated: for work on motor, cable or machine lock out and tag out first.",
-        "The DC bus stays charged after power is removed: wait as the drive's label says, then measure.",
+        cautions_all[CAUTION_ISOLATE],
+        cautions_all[CAUTION_BUS],
         "Local codes and site rules go first, and those who answer for this machine by them.",
     };
     struct texts lines = {0};

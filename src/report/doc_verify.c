@@ -3,7 +3,6 @@
 #include "report/fields.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 const char *const findings_columns[] = {"tag",
                                         "verdict",
@@ -72,11 +71,6 @@ static const struct chapter chapters[] = {
     {"AGREES", ROLE_GOOD, true, agreeing},  {"NOT CHECKED", ROLE_OPEN, false, unchecked},
 };
 
-static bool same_text(const char *a, const char *b)
-{
-    return a == b || (a != NULL && b != NULL && strcmp(a, b) == 0);
-}
-
 /* The first of what is unread, if it is many that all have the same symptom and remark: then a list of names says more
  * than a table. Else NULL. */
 static const struct finding *one_cause(const struct findings *findings)
@@ -90,7 +84,7 @@ static const struct finding *one_cause(const struct findings *findings)
         if (first == NULL)
             first = finding;
         if (finding->symptom.kind != first->symptom.kind || finding->symptom.exception != first->symptom.exception ||
-            !same_text(finding->remark, first->remark))
+            !text_same(finding->remark, first->remark))
             return NULL;
     }
     return findings_count(findings, VERDICT_UNREAD) > WORTH_A_TABLE ? first : NULL;

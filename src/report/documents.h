@@ -86,7 +86,6 @@ void doc_witness(struct sink *sink, const struct witness_report *report);
 struct accept_report {
     const struct visit_report *visit; /* judged */
     const struct acceptance *acceptance;
-    const struct setpoints *setpoints;
     const struct record *now;          /* what the drive holds, who looked and with what; without an id */
     const struct record *found, *left; /* the last of each kind, or NULL */
     const struct record *run;          /* of the last witnessed run, or NULL; then also: */

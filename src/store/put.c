@@ -116,18 +116,13 @@ static bool add_reading(struct store *store, const struct spot *spot, const stru
     return done;
 }
 
-static bool same_text(const char *a, const char *b)
-{
-    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
-}
-
 /* Alike in everything that is kept, so that one row can stand for both: a corrected map may show the same raw words in
  * other words. */
 static bool alike(const struct record_value *a, const struct record_value *b)
 {
     bool numbers = (isnan(a->number) && isnan(b->number)) || a->number == b->number;
-    return numbers && store_value_same(a, b) && same_text(a->means, b->means) && same_text(a->unit, b->unit) &&
-           same_text(a->shown, b->shown);
+    return numbers && store_value_same(a, b) && text_same(a->means, b->means) && text_same(a->unit, b->unit) &&
+           text_same(a->shown, b->shown);
 }
 
 struct after {

@@ -69,14 +69,9 @@ void reading_from(const struct cell *cells, struct record_value *value)
     value->symptom = cell_to_text(cells + 5);
 }
 
-static bool same_text(const char *a, const char *b)
-{
-    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
-}
-
 bool store_value_same(const struct record_value *a, const struct record_value *b)
 {
-    return record_value_same(a, b) && same_text(a->symptom, b->symptom);
+    return record_value_same(a, b) && text_same(a->symptom, b->symptom);
 }
 
 /* ---- the latest readings ---- */

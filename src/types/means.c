@@ -17,3 +17,8 @@ bool means_is_nameplate(enum means means)
 {
     return means >= MEANS_MOTOR_RATED_POWER && means <= MEANS_MOTOR_RATED_SLIP;
 }
+
+bool means_is_individual(enum means means)
+{
+    return means == MEANS_DRIVE_SERIAL_NUMBER || means == MEANS_DRIVE_FIRMWARE;
+}

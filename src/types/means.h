@@ -106,6 +106,9 @@ extern const struct means_row means_table[MEANS_COUNT];
 /* Does it tell what the drive does now ("live.")? */
 bool means_is_live(enum means means);
 
+/* Does it tell one drive from others of its model: serial number, firmware? */
+bool means_is_individual(enum means means);
+
 /* Is it the motor's nameplate, on the strength of which a drive tunes itself? */
 bool means_is_nameplate(enum means means);
 

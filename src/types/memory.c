@@ -83,3 +83,15 @@ char *texts_join(const struct texts *texts, const char *between)
     }
     return all;
 }
+
+bool text_same(const char *a, const char *b)
+{
+    return a == NULL || b == NULL ? a == b : strcmp(a, b) == 0;
+}
+
+bool text_is_one_of(const char *text, const char *const *words)
+{
+    while (*words != NULL && strcmp(*words, text) != 0)
+        words++;
+    return *words != NULL;
+}

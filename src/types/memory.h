@@ -33,6 +33,12 @@ struct texts {
 void texts_add(struct texts *texts, char *text);
 void texts_free(struct texts *texts);
 
+/* The same text, or both none? */
+bool text_same(const char *a, const char *b);
+
+/* Is `text` one of `words`, which end with NULL? */
+bool text_is_one_of(const char *text, const char *const *words);
+
 /* Is `text` among them? */
 bool texts_have(const struct texts *texts, const char *text);
 

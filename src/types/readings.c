@@ -5,6 +5,7 @@
 #include "types/memory.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 void readings_init(struct readings *readings, size_t count)
 {
@@ -31,4 +32,10 @@ void readings_free(struct readings *readings)
         free(readings->items[i].raw);
     free(readings->items);
     *readings = (struct readings){0};
+}
+
+bool reading_same(const struct reading *a, const struct reading *b)
+{
+    return a->raw_count == b->raw_count &&
+           (a->raw_count == 0 || memcmp(a->raw, b->raw, a->raw_count * sizeof *a->raw) == 0);
 }

@@ -37,6 +37,9 @@ void readings_init(struct readings *readings, size_t count);
 /* Forgets value, unit, step and remark of every reading, and keeps the raw words: before decoding anew. */
 void readings_forget_values(struct readings *readings);
 
+/* Do both hold the same words? Also where neither was read. */
+bool reading_same(const struct reading *a, const struct reading *b);
+
 void readings_free(struct readings *readings);
 
 #endif

@@ -13,14 +13,9 @@ static const struct parameter *parameter_of(const struct question *question)
     return &question->evidence->map->parameters[question->parameter];
 }
 
-static bool is_identification(enum means means)
-{
-    return means == MEANS_DRIVE_SERIAL_NUMBER || means == MEANS_DRIVE_FIRMWARE;
-}
-
 void cause_identification(const struct question *question, struct guesses *guesses)
 {
-    if (!is_identification(question->means))
+    if (!means_is_individual(question->means))
         return;
     const struct setpoint *setpoint = setpoints_find(question->evidence->setpoints, question->means);
     const char *sheet = setpoint == NULL || setpoint->word == NULL ? "" : setpoint->word;
@@ -53,7 +48,7 @@ static bool is_default(const struct question *question, const struct parameter *
 
 void cause_default(const struct question *question, struct guesses *guesses)
 {
-    if (!is_identification(question->means) && is_default(question, parameter_of(question)))
+    if (!means_is_individual(question->means) && is_default(question, parameter_of(question)))
         guesses_add(guesses, CAUSE_FACTORY_DEFAULT, 0, FIT_EXACT,
                     text_format("%s is the factory default", question_found(question).text));
 }
@@ -64,7 +59,7 @@ void cause_never_set(const struct question *question, struct guesses *guesses)
     const struct parameter *parameter = parameter_of(question);
     bool is_word = question->finding->found.kind == VALUE_WORD && parameter->choices.count > 0;
     uint32_t raw = 0;
-    if (parameter->default_value.given || parameter->default_word != NULL || is_identification(question->means) ||
+    if (parameter->default_value.given || parameter->default_word != NULL || means_is_individual(question->means) ||
         (!is_word && isnan(question->found)) ||
         !reading_raw(question->evidence->map, question->evidence->readings, question->parameter, &raw))
         return;
@@ -142,7 +137,7 @@ static const struct shift shifts[] = {
 
 void cause_decimal(const struct question *question, struct guesses *guesses)
 {
-    if (!question_has_band(question) || question->found == 0 || is_identification(question->means) ||
+    if (!question_has_band(question) || question->found == 0 || means_is_individual(question->means) ||
         question_is_vague(question, 10))
         return;
     for (size_t i = 0; i < sizeof shifts / sizeof shifts[0]; i++) {
@@ -229,7 +224,7 @@ void cause_truncated(const struct question *question, struct guesses *guesses)
 {
     const struct parameter *parameter = parameter_of(question);
     double scale, offset;
-    if (!question_has_band(question) || is_identification(question->means) || parameter->choices.count > 0)
+    if (!question_has_band(question) || means_is_individual(question->means) || parameter->choices.count > 0)
         return;
     truncated_at(question, bound_number(question, &parameter->accepts_high), true, guesses);
     truncated_at(question, bound_number(question, &parameter->accepts_low), false, guesses);

@@ -8,7 +8,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* One end of a band, or its middle, on its way from the setpoint's base unit to the register's unit. */
 typedef double (*conversion)(double value, const void *how);
@@ -149,21 +148,14 @@ static void expect_choice_number(const struct parameter *parameter, struct expec
                    text_format("none of its choices stands for %s", number_format(number, 0, shown, sizeof shown)));
 }
 
-static bool is_one_of(const char *word, const char *const *words)
-{
-    while (*words != NULL && strcmp(*words, word) != 0)
-        words++;
-    return *words != NULL;
-}
-
 /* The word or number that a job gives for a register of one bit. */
 static void expect_bool(struct expectation *expectation)
 {
     static const char *const yes[] = {"true", "yes", "on", NULL}, *const no[] = {"false", "no", "off", NULL};
     const struct setpoint *setpoint = expectation->setpoint;
     bool is_word = setpoint->kind == SETPOINT_WORD;
-    bool truth = is_word ? is_one_of(setpoint->word, yes) : setpoint->nominal == 1;
-    if (!truth && !(is_word ? is_one_of(setpoint->word, no) : setpoint->nominal == 0)) {
+    bool truth = is_word ? text_is_one_of(setpoint->word, yes) : setpoint->nominal == 1;
+    if (!truth && !(is_word ? text_is_one_of(setpoint->word, no) : setpoint->nominal == 0)) {
         no_expectation(expectation, text_copy("the register holds one bit, which is asked for as true or false"));
         return;
     }
@@ -218,11 +210,6 @@ static void expect_number(const struct map *map, const struct parameter *paramet
         take_band(expectation, plain_end, &terms);
 }
 
-static bool is_identification(enum means means)
-{
-    return means == MEANS_DRIVE_SERIAL_NUMBER || means == MEANS_DRIVE_FIRMWARE;
-}
-
 static bool holds_number(const struct parameter *parameter)
 {
     bool is_number = parameter->type != TYPE_TEXT && parameter->type != TYPE_BOOL && parameter->type != TYPE_BITS;
@@ -262,7 +249,7 @@ void expect_parameter(const struct map *map, size_t index, const struct setpoint
         no_expectation(expectation, text_copy("the register holds a set of bits, which no setpoint asks for"));
     else if (parameter->type == TYPE_BOOL && parameter->choices.count == 0)
         expect_bool(expectation);
-    else if (setpoint->kind == SETPOINT_WORD && is_identification(setpoint->means) && holds_number(parameter))
+    else if (setpoint->kind == SETPOINT_WORD && means_is_individual(setpoint->means) && holds_number(parameter))
         expect_digits(expectation);
     else if (setpoint->kind == SETPOINT_WORD) {
         expectation->expected.kind = EXPECTED_ONE_OF;

@@ -14,7 +14,7 @@ static const double ARITHMETIC = 1e-9;
 
 static bool is_identification(enum means means)
 {
-    return means == MEANS_DRIVE_MODEL || means == MEANS_DRIVE_SERIAL_NUMBER || means == MEANS_DRIVE_FIRMWARE;
+    return means == MEANS_DRIVE_MODEL || means_is_individual(means);
 }
 
 bool judge_wants(const struct parameter *parameter)

@@ -26,6 +26,13 @@ void wanted_add(struct wanted *wanted, size_t parameter)
     wanted->items[at] = parameter;
 }
 
+void wanted_add_values(struct wanted *wanted, const struct map *map)
+{
+    for (size_t i = 0; i < map->count; i++)
+        if (map->parameters[i].kind != KIND_COMMAND)
+            wanted_add(wanted, i);
+}
+
 void wanted_free(struct wanted *wanted)
 {
     free(wanted->items);

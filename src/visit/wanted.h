@@ -18,6 +18,9 @@ void wanted_add(struct wanted *wanted, size_t parameter);
 bool wanted_has(const struct wanted *wanted, size_t parameter);
 void wanted_free(struct wanted *wanted);
 
+/* Adds everything that is a value: all but commands. */
+void wanted_add_values(struct wanted *wanted, const struct map *map);
+
 /* Adds what decides the wanted ones, and what decides that: units, scales, spans, bases, conditions, locks, the set in
  * force, and what a special value points at. */
 void wanted_close(struct wanted *wanted, const struct map *map);

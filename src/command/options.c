@@ -266,7 +266,7 @@ static const struct option_row rows[] = {
     {"parity", "none|even|odd", OPTIONS_LINE | OPTIONS_FIND, read_parity, "parity of the serial line"},
     {"stop-bits", "1|2", OPTIONS_LINE | OPTIONS_FIND, read_stop_bits, "stop bits of the serial line"},
     {"trace", "FILE", OPTIONS_LINE | OPTIONS_FIND, read_trace, "write every frame there, as it happens"},
-    {"store", "PATH-OR-URL", OPTIONS_STORE, read_store, "where records are kept"},
+    {"store", "PATH", OPTIONS_STORE, read_store, "where records are kept"},
     {"as", "found|left", OPTIONS_RECORD, read_as, "as found, or as left; has to be said"},
     {"after-power-cycle", NULL, OPTIONS_RECORD, read_after_power_cycle, "as left, after its power was off"},
     {"export", "FILE", OPTIONS_RECORD, read_export, "write a copy in YAML there"},
